@@ -1,0 +1,5 @@
+"""The command line: every computing step of the studio, scriptable through --json."""
+
+from dyewright.cli.main import app
+
+__all__ = ["app"]

@@ -1,0 +1,31 @@
+"""The command `dyewright`: its parts, joined."""
+
+import typer
+
+import dyewright
+
+__all__ = ["app"]
+
+app = typer.Typer(
+    name="dyewright",
+    help="Plan a dye bath, foretell it, watch it, judge the skeins, keep the record.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    add_completion=False,
+)
+
+
+def _show_version(*, wanted: bool) -> None:
+    if wanted:
+        typer.echo(dyewright.__version__)
+        raise typer.Exit
+
+
+@app.callback()
+def _main(
+    *,
+    version: bool = typer.Option(
+        False, "--version", help="Print the version.", callback=lambda value: _show_version(wanted=value)
+    ),
+) -> None:
+    """Plan a dye bath, foretell it, watch it, judge the skeins, keep the record."""

@@ -1,0 +1,1 @@
+"""Pure computing: no files, clock, network, database, globals or hidden randomness."""

@@ -1,0 +1,70 @@
+"""The frozen dataclasses and table types that all layers share."""
+
+from dyewright.core.model.basis import Band, Basis, Trust
+from dyewright.core.model.card import (
+    AssistantDose,
+    Card,
+    CoolTo,
+    Drain,
+    Enter,
+    Heating,
+    Hold,
+    Pot,
+    Rinse,
+    Stage,
+    Strength,
+    Substance,
+    To,
+    Water,
+    When,
+    WhenKind,
+)
+from dyewright.core.model.colour import WAVELENGTHS_NM, Lab, ObserverTables, Swatch
+from dyewright.core.model.dye import DyeClass, DyeDose
+from dyewright.core.model.fibre import Fibre, Yarn
+from dyewright.core.model.run import Event, EventKind, Judgement, Lot, Photo, Run, RunState, Skein
+from dyewright.core.model.studio import Base, Colourway, Dye, Settings, Spoons, Vessel
+
+__all__ = [
+    "WAVELENGTHS_NM",
+    "AssistantDose",
+    "Band",
+    "Base",
+    "Basis",
+    "Card",
+    "Colourway",
+    "CoolTo",
+    "Drain",
+    "Dye",
+    "DyeClass",
+    "DyeDose",
+    "Enter",
+    "Event",
+    "EventKind",
+    "Fibre",
+    "Heating",
+    "Hold",
+    "Judgement",
+    "Lab",
+    "Lot",
+    "ObserverTables",
+    "Photo",
+    "Pot",
+    "Rinse",
+    "Run",
+    "RunState",
+    "Settings",
+    "Skein",
+    "Spoons",
+    "Stage",
+    "Strength",
+    "Substance",
+    "Swatch",
+    "To",
+    "Trust",
+    "Vessel",
+    "Water",
+    "When",
+    "WhenKind",
+    "Yarn",
+]

@@ -1,0 +1,125 @@
+"""A run: one dyeing that happened, as an append-only list of events; and the lot that came out of it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from enum import StrEnum
+from uuid import UUID
+
+__all__ = ["Event", "EventKind", "Judgement", "Lot", "Photo", "Run", "RunState", "Skein"]
+
+
+class EventKind(StrEnum):
+    """What can happen in a run."""
+
+    PLANNED = "planned"
+    STARTED = "started"
+    STEP_DONE = "step done"
+    TEMPERATURE = "temperature"
+    ADDITION = "addition"
+    CLARITY = "clarity"
+    PH = "ph"
+    NOTE = "note"
+    PHOTO = "photo"
+    FINISHED = "finished"
+    JUDGED = "judged"
+    CORRECTION = "correction"
+
+
+class RunState(StrEnum):
+    """How far a run has come, read from its events."""
+
+    PLANNED = "planned"
+    AT_THE_POT = "at the pot"
+    DYED = "dyed"
+    KEPT = "kept"
+
+
+@dataclass(frozen=True)
+class Event:
+    """One thing that happened. The client makes `id`, so that sending it twice records it once.
+
+    `happened_at` is when it happened at the pot (a late entry has its own time); `recorded_at` is when the studio got
+    it; both are UTC. `detail` holds plain values, keyed with their units (`bath_c`, `exhaustion`, `text`, `photo_id`).
+    A CORRECTION undoes the event `corrects`; a corrected event stays in the record.
+    """
+
+    id: UUID
+    run_id: UUID
+    kind: EventKind
+    happened_at: datetime
+    recorded_at: datetime
+    detail: Mapping[str, object] = field(default_factory=dict)
+    corrects: UUID | None = None
+
+
+@dataclass(frozen=True)
+class Run:
+    """One dyeing with the inputs it was planned from, so that it can be recomputed and explained later.
+
+    `card_toml` is the card's text as planned; `package_version` and `data_version` say what computed the sheet;
+    `sheet` is the planned sheet as plain values, as it was shown that day.
+    """
+
+    id: UUID
+    number: int
+    title: str
+    card_toml: str
+    sheet: Mapping[str, object]
+    package_version: str
+    data_version: str
+    created_at: datetime
+    state: RunState = RunState.PLANNED
+    colourway_id: int | None = None
+    base_id: int | None = None
+    repeats_run_id: UUID | None = None
+    events: tuple[Event, ...] = ()
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A photo as it came: `sha256` of the bytes, media type, size in pixels; the bytes are fetched apart."""
+
+    id: UUID
+    run_id: UUID | None
+    media_type: str
+    sha256: str
+    width_px: int
+    height_px: int
+    taken_at: datetime
+
+
+@dataclass(frozen=True)
+class Judgement:
+    """A verdict on one photo, kept as computed (plain values with the keys of `judge --json`)."""
+
+    id: UUID
+    run_id: UUID
+    photo_id: UUID
+    judged_at: datetime
+    result: Mapping[str, object]
+    package_version: str
+
+
+@dataclass(frozen=True)
+class Skein:
+    """A skein of a lot, with the colour it was judged to have (D65, 10°) where it was judged."""
+
+    number: int
+    mass_g: Decimal | None = None
+    lab: tuple[float, float, float] | None = None
+    matching_set: str | None = None
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Lot:
+    """The skeins that came out of one run."""
+
+    id: UUID
+    run_id: UUID
+    name: str
+    kept_on: date
+    note: str = ""
+    skeins: tuple[Skein, ...] = ()

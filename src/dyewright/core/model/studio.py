@@ -1,0 +1,91 @@
+"""A studio's shelf and settings: what is at hand, in the dyer's own names."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from enum import StrEnum
+
+from dyewright.core.model.card import Heating, Water
+from dyewright.core.model.dye import DyeClass
+from dyewright.core.model.fibre import Fibre
+
+__all__ = ["Base", "Colourway", "Dye", "Settings", "Spoons", "Vessel"]
+
+
+class Spoons(StrEnum):
+    """Whose spoons and cups hang in the studio."""
+
+    METRIC = "metric"
+    US = "US"
+    UK = "UK"
+    AUSTRALIAN = "Australian"
+
+
+@dataclass(frozen=True)
+class Settings:
+    """What a studio has said about itself; every field has a default that is named on the screen."""
+
+    name: str
+    is_demo: bool = False
+    spoons: Spoons = Spoons.METRIC
+    water: Water = field(default_factory=Water)
+    scale_resolution_g: float = 0.1
+    tolerance_cmc21: float = 1.0
+    is_tonal_wanted: bool = False
+
+
+@dataclass(frozen=True)
+class Dye:
+    """A tub on the shelf. `dye_class` defaults to "acid, kind unknown" because jars seldom say."""
+
+    name: str
+    dye_class: DyeClass = DyeClass.ACID_UNKNOWN
+    is_blend: bool = False
+    is_fluorescent: bool = False
+    price_per_g: Decimal | None = None
+    on_shelf_g: Decimal | None = None
+    note: str = ""
+    id: int | None = None
+
+
+@dataclass(frozen=True)
+class Base:
+    """A yarn base, with its undyed colour (D65, 10°) where it was measured."""
+
+    name: str
+    fibre_frac: Mapping[Fibre, float]
+    is_superwash: bool = False
+    undyed_lab: tuple[float, float, float] | None = None
+    skein_g: float | None = None
+    note: str = ""
+    id: int | None = None
+
+
+@dataclass(frozen=True)
+class Vessel:
+    """A pot of the studio; the fields are those of `Pot`."""
+
+    name: str
+    volume_l: float
+    heating: Heating
+    diameter_m: float | None = None
+    has_lid: bool = True
+    power_w: float | None = None
+    turns_per_min: float | None = None
+    id: int | None = None
+
+
+@dataclass(frozen=True)
+class Colourway:
+    """A target and its chosen recipe, by name: `recipe_owf` maps dye names to depths on weight of fibre."""
+
+    name: str
+    target_lab: tuple[float, float, float] | None
+    target_from: str
+    recipe_owf: Mapping[str, float]
+    predicted_lab: tuple[float, float, float] | None = None
+    base_id: int | None = None
+    created_on: date | None = None
+    note: str = ""
+    id: int | None = None

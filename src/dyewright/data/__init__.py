@@ -1,0 +1,1 @@
+"""Shipped tables with their provenance; each load_*() gives frozen types of core.model."""

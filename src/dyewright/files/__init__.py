@@ -1,0 +1,1 @@
+"""Text and file formats: cards, swatch tables, spectra, archives."""

@@ -1,0 +1,1 @@
+"""Image files to linear-light arrays; chart finding."""

@@ -1,0 +1,1 @@
+"""One function per studio task: joins the layers, knows no framework."""

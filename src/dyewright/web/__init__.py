@@ -1,0 +1,1 @@
+"""The pages: thin routes over the services."""

@@ -1,0 +1,1 @@
+"""One module per page; each route parses, calls one service, renders."""
