@@ -1,0 +1,55 @@
+"""Text a dyer types into numbers in core units, and numbers back into text a dyer reads."""
+
+from dyewright.units.reading import (
+    Dimension,
+    Quantity,
+    alkalinity_mg_l,
+    concentration_g_l,
+    duration_min,
+    frac,
+    length_m,
+    liquor_l_kg,
+    mass_g,
+    ph,
+    power_w,
+    quantity,
+    ramp_c_per_min,
+    temperature_c,
+    turns_per_min,
+    volume_l,
+)
+from dyewright.units.scales import SPOONS
+from dyewright.units.writing import (
+    kitchen,
+    show_duration,
+    show_mass,
+    show_percent,
+    show_temperature,
+    show_volume,
+)
+
+__all__ = [
+    "SPOONS",
+    "Dimension",
+    "Quantity",
+    "alkalinity_mg_l",
+    "concentration_g_l",
+    "duration_min",
+    "frac",
+    "kitchen",
+    "length_m",
+    "liquor_l_kg",
+    "mass_g",
+    "ph",
+    "power_w",
+    "quantity",
+    "ramp_c_per_min",
+    "show_duration",
+    "show_mass",
+    "show_percent",
+    "show_temperature",
+    "show_volume",
+    "temperature_c",
+    "turns_per_min",
+    "volume_l",
+]
