@@ -1,0 +1,94 @@
+"""Rows of the tables of practice: what a fibre holds, how it is usually dyed, what is usually warned of."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from dyewright.core.model.basis import Trust
+from dyewright.core.model.card import Drain, Stage, Substance
+from dyewright.core.model.fibre import Fibre
+
+__all__ = ["Caution", "ClassGroup", "FibreGroup", "FibreWater", "Practice", "StockLife", "UsualDose"]
+
+
+@dataclass(frozen=True)
+class FibreWater:
+    """Water in a fibre: `regain_frac` of the air-dry fibre, and litres a kilogram dry kept after each way to drain.
+
+    `density_kg_l` is that of the fibre itself.
+    """
+
+    fibre: Fibre
+    regain_frac: float
+    retention_l_kg: dict[Drain, float]
+    superwash_factor: float
+    density_kg_l: float
+
+
+class FibreGroup(StrEnum):
+    """Fibres that are dyed alike."""
+
+    WOOL = "wool"
+    SUPERWASH = "superwash wool"
+    SILK = "silk"
+    NYLON = "nylon"
+    CELLULOSE = "cellulose"
+
+
+class ClassGroup(StrEnum):
+    """Dye classes that are dyed alike."""
+
+    LEVELLING = "levelling"
+    MILLING = "milling"
+    METAL_COMPLEX = "metal complex"
+    UNKNOWN = "unknown"
+    REACTIVE_COLD = "reactive cold"
+    REACTIVE_WARM = "reactive warm"
+    REACTIVE_HOT = "reactive hot"
+    DIRECT = "direct"
+    FOOD = "food"
+
+
+@dataclass(frozen=True)
+class UsualDose:
+    """An assistant as practice doses it: by the pH it is to reach, on weight of fibre, or by the litre of bath."""
+
+    label: str
+    substance: Substance
+    target_ph: float | None = None
+    owf: float | None = None
+    bath_g_l: float | None = None
+    at_min: float | None = None
+
+
+@dataclass(frozen=True)
+class Practice:
+    """How a fibre group is usually dyed with a class: liquor, programme and assistants."""
+
+    fibre_group: FibreGroup
+    class_group: ClassGroup
+    liquor_l_kg: float
+    stages: tuple[Stage, ...]
+    doses: tuple[UsualDose, ...]
+    note: str
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
+class StockLife:
+    """How many days a stock solution of a class usually keeps at room temperature."""
+
+    dye_class: str
+    days: float
+    source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
+class Caution:
+    """A caution by its key: the sentence, and the source it rests on."""
+
+    key: str
+    sentence: str
+    source: str
+    trust: Trust
