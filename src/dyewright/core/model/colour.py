@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["WAVELENGTHS_NM", "Lab", "ObserverTables", "Swatch"]
+__all__ = ["WAVELENGTHS_NM", "ChartPatch", "Lab", "ObserverTables", "Swatch"]
 
 Lab = tuple[float, float, float]
 """CIELAB under D65 for the 10° observer, unless a neighbour says otherwise."""
@@ -49,3 +49,18 @@ class Swatch:
     note: str = ""
     id: int | None = None
     origin: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class ChartPatch:
+    """One patch of the 24-patch chart, numbered from dark skin in reading order.
+
+    The two Labs (D50, 2°) are for charts made after and before November 2014; `reflectance` holds 31 values at
+    WAVELENGTHS_NM and belongs to the earlier recipe.
+    """
+
+    number: int
+    name: str
+    lab_after_2014: Lab
+    lab_before_2014: Lab
+    reflectance: tuple[float, ...]
