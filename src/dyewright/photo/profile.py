@@ -1,0 +1,150 @@
+"""What a picture's numbers mean: from stored values to linear light with the primaries of sRGB.
+
+Sources: [1] ICC.1:2022 (ISO 15076-1), 7 (header, tag table), 10.6 (curve), 10.18 (parametric curve), 10.31 (XYZ).
+[2] IEC 61966-2-1 (sRGB): transfer function and primaries. [3] ITU-R BT.2020: primaries.
+[4] K. M. Lam's Bradford transform, in the form of ICC.1:2022, annex E.
+
+A phone writes photos in a wider colour space than sRGB and says so in an embedded profile. Converting to sRGB by 8 bit
+would cut saturated dyes off; here the profile's own curves and colorants are applied in floating point, so that a
+colour outside sRGB stays itself, with a value below 0 or above 1.
+"""
+
+import struct
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = [
+    "REC2020_PRIMARIES",
+    "SRGB_PRIMARIES",
+    "Linearisation",
+    "linear_from_rec2020",
+    "linearisation",
+    "srgb_linear",
+]
+
+Floats = NDArray[np.float64]
+
+SRGB_PRIMARIES = ((0.640, 0.330), (0.300, 0.600), (0.150, 0.060))  # [2] table 1
+REC2020_PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))  # [3] table 3
+D65_XY = (0.3127, 0.3290)  # [2] table 1, [3] table 3
+PCS_WHITE_XYZ = (0.9642, 1.0, 0.8249)  # [1] 7.2.16: the D50 of the profile connection space
+BRADFORD = ((0.8951, 0.2664, -0.1614), (-0.7502, 1.7135, 0.0367), (0.0389, -0.0685, 1.0296))  # [4] E.3.2
+_CODES = np.arange(256) / 255.0
+
+
+@dataclass(frozen=True)
+class Linearisation:
+    """How 8-bit values become linear light: a curve of 256 values a channel, shape (3, 256), then a 3×3 matrix.
+
+    `matrix` is None where the primaries are sRGB's own; `note` tells a reader what was assumed, empty where nothing.
+    """
+
+    curves: NDArray[np.float32]
+    matrix: NDArray[np.float32] | None = None
+    note: str = ""
+
+
+def srgb_linear(encoded: Floats) -> Floats:
+    """Return linear light (0 to 1) of values encoded as sRGB (0 to 1)."""
+    # [2] 5.2, equations 5 and 6
+    linear: Floats = np.where(encoded <= 0.04045, encoded / 12.92, ((np.maximum(encoded, 0) + 0.055) / 1.055) ** 2.4)
+    return linear
+
+
+def linear_from_rec2020() -> NDArray[np.float32]:
+    """Return the 3×3 matrix from linear light in BT.2020's primaries to sRGB's; both have the white of D65."""
+    return _float32(np.linalg.solve(_rgb_to_xyz(SRGB_PRIMARIES), _rgb_to_xyz(REC2020_PRIMARIES)))
+
+
+def linearisation(icc_profile: bytes | None, *, is_linear: bool = False) -> Linearisation | None:
+    """Return how a picture with this profile is linearised; None where the profile holds no curves and matrix.
+
+    Without a profile, sRGB is assumed [2]. `is_linear` says that the stored values are linear light already, in sRGB's
+    primaries.
+    """
+    if is_linear:
+        return Linearisation(np.tile(_float32(_CODES), (3, 1)))
+    if not icc_profile:
+        return Linearisation(np.tile(_float32(srgb_linear(_CODES)), (3, 1)))
+    try:
+        return _from_matrix_profile(icc_profile)
+    except (struct.error, KeyError, ValueError, IndexError):
+        return None
+
+
+def _from_matrix_profile(icc: bytes) -> Linearisation:
+    tags = _tags(icc)
+    curves = np.stack([_curve(tags[f"{channel}TRC"]) for channel in "rgb"])
+    to_pcs = np.stack([_xyz(tags[f"{channel}XYZ"]) for channel in "rgb"], axis=1)
+    matrix = np.linalg.solve(_srgb_to_pcs(), to_pcs)
+    is_srgb = bool(np.allclose(matrix, np.eye(3), atol=2e-3))  # the colorants are kept to about 1/65536 each
+    return Linearisation(_float32(curves), None if is_srgb else _float32(matrix))
+
+
+def _tags(icc: bytes) -> dict[str, bytes]:
+    # [1] 7.3: a count at byte 128, then 12 bytes a tag: signature, offset, size
+    if icc[16:20] != b"RGB " or icc[36:40] != b"acsp":
+        raise ValueError("not an RGB profile")
+    count = struct.unpack_from(">I", icc, 128)[0]
+    entries = (struct.unpack_from(">4sII", icc, 132 + 12 * i) for i in range(min(count, 100)))
+    return {name.decode("latin-1"): icc[offset : offset + size] for name, offset, size in entries}
+
+
+def _xyz(tag: bytes) -> Floats:
+    return np.array(struct.unpack_from(">3i", tag, 8)) / 65536.0  # [1] 10.31, s15Fixed16Number
+
+
+def _curve(tag: bytes) -> Floats:
+    """Return the 256 linear values of a curve tag, of either kind."""
+    if tag[:4] == b"para":
+        return _parametric(tag)
+    if tag[:4] != b"curv":
+        raise ValueError("not a curve")
+    count = struct.unpack_from(">I", tag, 8)[0]  # [1] 10.6
+    if count == 0:
+        return _CODES
+    entries = np.array(struct.unpack_from(f">{count}H", tag, 12), float)
+    if count == 1:
+        gamma = float(entries[0]) / 256.0  # u8Fixed8Number
+        return np.asarray(_CODES**gamma, float)
+    return np.interp(_CODES, np.linspace(0, 1, count), entries / 65535.0)
+
+
+def _parametric(tag: bytes) -> Floats:
+    kind = struct.unpack_from(">H", tag, 8)[0]
+    size = (1, 3, 4, 5, 7)[kind]  # [1] table 68
+    g, a, b, c, d, e, f = (
+        np.pad(np.array(struct.unpack_from(f">{size}i", tag, 12)) / 65536.0, (0, 7 - size))
+        if size > 1
+        else np.array([struct.unpack_from(">i", tag, 12)[0] / 65536.0, 1, 0, 0, 0, 0, 0])
+    )
+    if kind in {1, 2}:  # below -b/a the value is 0 (type 1) or c (type 2)
+        d, e, f, c = -b / a, (0.0 if kind == 1 else c), (0.0 if kind == 1 else c), 0.0
+    linear: Floats = np.where(d <= _CODES, np.maximum(a * _CODES + b, 0) ** g + e, c * _CODES + f)
+    return linear
+
+
+def _srgb_to_pcs() -> Floats:
+    """Return the matrix from linear sRGB to XYZ of the profile connection space, adapted from D65 to D50 [4]."""
+    cone = np.array(BRADFORD)
+    white = _xyz_of_xy(D65_XY)
+    gains = (cone @ np.array(PCS_WHITE_XYZ)) / (cone @ white)
+    adapted: Floats = np.linalg.solve(cone, gains[:, None] * (cone @ _rgb_to_xyz(SRGB_PRIMARIES)))
+    return adapted
+
+
+def _rgb_to_xyz(primaries_xy: tuple[tuple[float, float], ...]) -> Floats:
+    columns = np.stack([_xyz_of_xy(xy) for xy in primaries_xy], axis=1)
+    return columns * np.linalg.solve(columns, _xyz_of_xy(D65_XY))
+
+
+def _xyz_of_xy(xy: tuple[float, float]) -> Floats:
+    x, y = xy
+    return np.array([x / y, 1.0, (1 - x - y) / y])
+
+
+def _float32(values: NDArray[np.floating[Any]]) -> NDArray[np.float32]:
+    return np.ascontiguousarray(values, dtype=np.float32)
