@@ -1,0 +1,172 @@
+"""The shelf from what is typed: dyes, bases, pots and the studio's settings.
+
+A form arrives as a mapping of field names to text; each error names its field, so that the page can show the sentence
+where the value was typed.
+"""
+
+import re
+from collections.abc import Mapping
+from decimal import Decimal, InvalidOperation
+from enum import StrEnum
+from typing import TypeVar
+
+from dyewright import units
+from dyewright.core.model import Base, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Vessel, Water
+from dyewright.errors import InputError
+
+__all__ = ["base_from_form", "dye_from_form", "fibres_from_text", "settings_from_form", "vessel_from_form"]
+
+Form = Mapping[str, str]
+_Choice = TypeVar("_Choice", bound=StrEnum)
+_NUMBER_FIRST = re.compile(r"(?P<number>[\d.,]*\d)\s*%?\s*(?P<name>[a-z]+)", re.IGNORECASE)  # "80 % wool"
+_NAME_FIRST = re.compile(r"(?P<name>[a-z]+)\s*(?:(?P<number>[\d.,]*\d)\s*%?)?", re.IGNORECASE)  # "wool 80"
+
+
+def dye_from_form(form: Form, dye_id: int | None = None) -> Dye:
+    """Return a tub of dye as typed."""
+    return Dye(
+        name=_name(form, "the dye"),
+        dye_class=_choice(form, "dye_class", DyeClass, DyeClass.ACID_UNKNOWN),
+        is_blend="is_blend" in form,
+        is_fluorescent="is_fluorescent" in form,
+        price_per_g=_decimal(form, "price_per_g", "price a gram"),
+        on_shelf_g=_grams(form, "on_shelf_g", "dye on the shelf"),
+        note=form.get("note", "").strip(),
+        id=dye_id,
+    )
+
+
+def base_from_form(form: Form, base_id: int | None = None) -> Base:
+    """Return a yarn base as typed; its undyed colour comes with a swatch of depth 0, not from here."""
+    skein = form.get("skein_g", "").strip()
+    return Base(
+        name=_name(form, "the base"),
+        fibre_frac=fibres_from_text(form.get("fibres", ""), field="fibres"),
+        is_superwash="is_superwash" in form,
+        skein_g=units.mass_g(skein, field="skein_g", thing="mass of a skein", default_unit="g") if skein else None,
+        note=form.get("note", "").strip(),
+        id=base_id,
+    )
+
+
+def vessel_from_form(form: Form, vessel_id: int | None = None) -> Vessel:
+    """Return a pot as typed."""
+    diameter, power, turns = (form.get(key, "").strip() for key in ("diameter", "power", "turns"))
+    return Vessel(
+        name=_name(form, "the pot"),
+        volume_l=_above_zero(
+            units.volume_l(form.get("volume", ""), field="volume", thing="pot volume", default_unit="L"), "volume", "L"
+        ),
+        heating=_choice(form, "heating", Heating, Heating.ELECTRIC),
+        diameter_m=units.length_m(diameter, field="diameter", default_unit="cm") if diameter else None,
+        has_lid="has_lid" in form,
+        power_w=units.power_w(power, field="power", default_unit="W") if power else None,
+        turns_per_min=units.turns_per_min(turns, field="turns") if turns else None,
+        id=vessel_id,
+    )
+
+
+def settings_from_form(form: Form, before: Settings) -> Settings:
+    """Return the studio's settings as typed; what cannot be changed here stays as before."""
+    temperature, ph = form.get("water_temperature", "").strip(), form.get("water_ph", "").strip()
+    alkalinity = form.get("alkalinity", "").strip() or "unknown"
+    return Settings(
+        name=_name(form, "the studio"),
+        is_demo=before.is_demo,
+        spoons=_choice(form, "spoons", Spoons, before.spoons),
+        water=Water(
+            alkalinity_mg_l=units.alkalinity_mg_l(alkalinity, field="alkalinity", default_unit="mg/L"),
+            ph=units.ph(ph, field="water_ph") if ph else None,
+            temperature_c=units.temperature_c(temperature, field="water_temperature", default_unit="C")
+            if temperature
+            else None,
+        ),
+        scale_resolution_g=_above_zero(
+            units.mass_g(form.get("scale", ""), field="scale", thing="smallest step of the scale", default_unit="g"),
+            "scale",
+            "g",
+        ),
+        tolerance_cmc21=_above_zero(
+            float(_decimal(form, "tolerance", "tolerance") or before.tolerance_cmc21), "tolerance", "CMC(2:1)"
+        ),
+        is_tonal_wanted="is_tonal_wanted" in form,
+    )
+
+
+def fibres_from_text(text: str, *, field: str | None = None) -> dict[Fibre, float]:
+    """Return the share of each fibre, adding up to 1, from "wool 80, silk 20", "80 % wool 20 % silk" or "wool".
+
+    Raises:
+        InputError: no fibre, one that is not known, or shares that do not add up to 100 %.
+    """
+    pattern = _NUMBER_FIRST if text[:1].isdigit() else _NAME_FIRST
+    parts = list(pattern.finditer(text.strip()))
+    if pattern.sub("", text).strip(" ,;/+&") or any(part["number"] is None for part in parts[:1] if len(parts) > 1):
+        raise InputError(
+            f"fibres '{text}' cannot be read; write for example 'wool 80, silk 20'", field=field, value=text
+        )
+    shares: dict[Fibre, float] = {}
+    for part in parts:
+        fibre = _fibre(part["name"], text, field)
+        share = float(part["number"].replace(",", ".")) / 100 if part["number"] else 1.0
+        shares[fibre] = shares.get(fibre, 0.0) + share
+    total = sum(shares.values())
+    if abs(total - 1) > 0.005:
+        raise InputError(
+            f"fibres '{text}': the shares add up to {total * 100:g} %, not 100 %", field=field, value=total, limit=1.0
+        )
+    return {fibre: share / total for fibre, share in shares.items()}
+
+
+def _fibre(name: str, text: str, field: str | None) -> Fibre:
+    try:
+        return Fibre(name.strip().casefold())
+    except ValueError:
+        known = ", ".join(Fibre)
+        raise InputError(
+            f"fibres '{text}': '{name.strip()}' is not a fibre of the tables; use {known}", field=field, limit=known
+        ) from None
+
+
+def _name(form: Form, thing: str) -> str:
+    name = form.get("name", "").strip()
+    if not name:
+        raise InputError(f"{thing} has no name; give it one", field="name")
+    return name
+
+
+def _choice(form: Form, key: str, kind: type[_Choice], default: _Choice) -> _Choice:
+    text = form.get(key, "").strip()
+    try:
+        return kind(text) if text else default
+    except ValueError:
+        known = ", ".join(kind)
+        raise InputError(
+            f"{key} '{text}' is not known; use one of {known}", field=key, value=text, limit=known
+        ) from None
+
+
+def _decimal(form: Form, key: str, thing: str) -> Decimal | None:
+    text = form.get(key, "").strip().replace(",", ".")
+    if not text:
+        return None
+    try:
+        value = Decimal(text)
+    except InvalidOperation:
+        raise InputError(f"{thing} '{text}' is not a number", field=key, value=text) from None
+    if not value.is_finite() or value < 0:
+        raise InputError(f"{thing} is {text}: it must be 0 or more", field=key, value=text, limit=0)
+    return value
+
+
+def _grams(form: Form, key: str, thing: str) -> Decimal | None:
+    text = form.get(key, "").strip()
+    if not text:
+        return None
+    return Decimal(str(round(units.mass_g(text, field=key, thing=thing, default_unit="g"), 3)))
+
+
+def _above_zero(value: float, key: str, unit: str) -> float:
+    if value <= 0:
+        raise InputError(f"{key} is {value:g} {unit}: it must be above 0 {unit}", field=key, value=value, limit=0)
+    return value

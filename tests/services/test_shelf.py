@@ -1,0 +1,80 @@
+"""What is typed on the shelf's forms."""
+
+import pytest
+
+from dyewright.core.model import Fibre, Heating, Settings, Spoons
+from dyewright.errors import InputError
+from dyewright.services.shelf import (
+    base_from_form,
+    dye_from_form,
+    fibres_from_text,
+    settings_from_form,
+    vessel_from_form,
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "shares"),
+    [
+        ("wool", {Fibre.WOOL: 1.0}),
+        ("wool 80, silk 20", {Fibre.WOOL: 0.8, Fibre.SILK: 0.2}),
+        ("80 % wool 20 % silk", {Fibre.WOOL: 0.8, Fibre.SILK: 0.2}),
+        ("Wool 72,5; nylon 27,5", {Fibre.WOOL: 0.725, Fibre.NYLON: 0.275}),
+    ],
+)
+def test_fibres_are_read_as_people_write_them(text, shares):
+    assert fibres_from_text(text) == pytest.approx(shares)
+
+
+@pytest.mark.parametrize(
+    ("text", "named"),
+    [
+        ("wool 80, silk 30", "110 %"),
+        ("wool 80", "80 %"),
+        ("unobtanium", "unobtanium"),
+        ("", "0 %"),
+        ("wool, silk", "wool"),
+    ],
+)
+def test_fibres_that_make_no_whole_are_refused_by_name(text, named):
+    with pytest.raises(InputError, match=named) as caught:
+        fibres_from_text(text, field="fibres")
+    assert caught.value.field == "fibres"
+
+
+def test_a_jar_that_says_nothing_is_an_acid_dye_of_unknown_kind():
+    assert dye_from_form({"name": " Reed "}).dye_class == "acid, kind unknown"
+    assert dye_from_form({"name": "Reed"}).name == "Reed"
+
+
+def test_a_pot_is_read_with_its_units():
+    pot = vessel_from_form(
+        {"name": "Big", "volume": "20 L", "diameter": "30 cm", "power": "1.8 kW", "heating": "induction"}
+    )
+    assert (pot.volume_l, pot.diameter_m, pot.power_w, pot.heating) == (20, 0.3, 1800, Heating.INDUCTION)
+    assert not pot.has_lid, "an unticked box is not sent by a browser"
+
+
+@pytest.mark.parametrize(("volume", "field"), [("0 L", "volume"), ("20 zorks", "volume"), ("", "volume")])
+def test_a_pot_without_a_volume_is_refused_at_its_field(volume, field):
+    with pytest.raises(InputError) as caught:
+        vessel_from_form({"name": "Big", "volume": volume})
+    assert caught.value.field == field
+
+
+def test_a_base_keeps_the_mass_of_its_skein():
+    base = base_from_form({"name": "Shawl", "fibres": "wool 80, silk 20", "skein_g": "4 oz", "is_superwash": "on"})
+    assert base.skein_g == pytest.approx(113.398, abs=0.001)  # NIST SP 811: 1 oz = 28.34952 g
+    assert base.is_superwash
+
+
+def test_unknown_water_stays_unknown():
+    settings = settings_from_form({"name": "S", "scale": "0.01", "spoons": "US"}, Settings("S", is_demo=True))
+    assert settings.water.alkalinity_mg_l is None
+    assert settings.is_demo
+    assert settings.spoons == Spoons.US
+
+
+def test_a_scale_of_nothing_is_refused():
+    with pytest.raises(InputError, match="above 0 g"):
+        settings_from_form({"name": "S", "scale": "0"}, Settings("S"))
