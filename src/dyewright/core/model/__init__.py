@@ -22,6 +22,7 @@ from dyewright.core.model.card import (
 from dyewright.core.model.colour import WAVELENGTHS_NM, ChartPatch, Lab, ObserverTables, Swatch
 from dyewright.core.model.dye import DyeClass, DyeDose
 from dyewright.core.model.fibre import Fibre, Yarn
+from dyewright.core.model.forecast import Breaking, ClearTime, DyeForecast, Forecast, Levelness
 from dyewright.core.model.heat import HeatCurve, HeatSource, StageHeat, StageKind, ThermalPot
 from dyewright.core.model.practice import (
     Caution,
@@ -31,6 +32,15 @@ from dyewright.core.model.practice import (
     Practice,
     StockLife,
     UsualDose,
+)
+from dyewright.core.model.progress import (
+    Addition,
+    Progress,
+    ReadClarity,
+    ReadPh,
+    ReadTemperature,
+    StepProgress,
+    StepState,
 )
 from dyewright.core.model.run import (
     Event,
@@ -58,18 +68,23 @@ from dyewright.core.model.sheet import (
     Weigh,
 )
 from dyewright.core.model.studio import Base, Colourway, Dye, Settings, Spoons, Vessel
+from dyewright.core.model.uptake import ClarityReading, UptakeRow, UptakeTables
 
 __all__ = [
     "WAVELENGTHS_NM",
+    "Addition",
     "AssistantAmount",
     "AssistantDose",
     "Band",
     "Base",
     "Basis",
+    "Breaking",
     "Card",
-    "ChartPatch",
     "Caution",
+    "ChartPatch",
+    "ClarityReading",
     "ClassGroup",
+    "ClearTime",
     "Colourway",
     "CoolTo",
     "Drain",
@@ -77,12 +92,14 @@ __all__ = [
     "DyeAmount",
     "DyeClass",
     "DyeDose",
+    "DyeForecast",
     "Enter",
     "Event",
     "EventKind",
     "Fibre",
     "FibreGroup",
     "FibreWater",
+    "Forecast",
     "HeatCurve",
     "HeatSource",
     "HeatUp",
@@ -90,15 +107,20 @@ __all__ = [
     "Hold",
     "Judgement",
     "Lab",
+    "Levelness",
     "Lot",
     "LotSummary",
     "ObserverTables",
     "Outcome",
     "Photo",
     "Pot",
-    "Receipt",
     "PotShare",
     "Practice",
+    "Progress",
+    "ReadClarity",
+    "ReadPh",
+    "ReadTemperature",
+    "Receipt",
     "Rinse",
     "Run",
     "RunState",
@@ -112,6 +134,8 @@ __all__ = [
     "StageHeat",
     "StageKind",
     "StepKind",
+    "StepProgress",
+    "StepState",
     "StockHint",
     "StockLife",
     "Strength",
@@ -120,6 +144,8 @@ __all__ = [
     "ThermalPot",
     "To",
     "Trust",
+    "UptakeRow",
+    "UptakeTables",
     "UsualDose",
     "Vessel",
     "Water",

@@ -7,11 +7,27 @@ from decimal import Decimal
 from enum import StrEnum
 from uuid import UUID
 
-__all__ = ["Event", "EventKind", "Judgement", "Lot", "Photo", "Run", "RunState", "Skein"]
+__all__ = [
+    "Event",
+    "EventKind",
+    "Judgement",
+    "Lot",
+    "LotSummary",
+    "Outcome",
+    "Photo",
+    "Receipt",
+    "Run",
+    "RunState",
+    "RunSummary",
+    "Skein",
+]
 
 
 class EventKind(StrEnum):
-    """What can happen in a run."""
+    """What can happen in a run.
+
+    STARTED is the moment that the sheet counts from: yarn and dye are in and heat goes on (t = 0).
+    """
 
     PLANNED = "planned"
     STARTED = "started"
@@ -24,6 +40,7 @@ class EventKind(StrEnum):
     PHOTO = "photo"
     FINISHED = "finished"
     JUDGED = "judged"
+    KEPT = "kept"
     CORRECTION = "correction"
 
 
@@ -41,7 +58,13 @@ class Event:
     """One thing that happened. The client makes `id`, so that sending it twice records it once.
 
     `happened_at` is when it happened at the pot (a late entry has its own time); `recorded_at` is when the studio got
-    it; both are UTC. `detail` holds plain values, keyed with their units (`bath_c`, `exhaustion`, `text`, `photo_id`).
+    it; both are UTC. `detail` holds plain values, keyed with their units:
+
+    - STEP_DONE: `step`, the key of a step of the sheet.
+    - TEMPERATURE: `bath_c`.  CLARITY: `exhaustion`, 0 to 1.  PH: `ph`.
+    - ADDITION: `what`, and `amount` as text where it was said.  NOTE: `text`.  PHOTO: `photo_id`.
+    - JUDGED: `judgement_id`.  KEPT: `lot_id`.  Any kind may carry a `text` beside.
+
     A CORRECTION undoes the event `corrects`; a corrected event stays in the record.
     """
 
@@ -78,6 +101,38 @@ class Run:
 
 
 @dataclass(frozen=True)
+class RunSummary:
+    """One line of the list of runs: `lab` is the mean colour of its judged skeins (D65, 10°), None where none is."""
+
+    id: UUID
+    number: int
+    title: str
+    created_at: datetime
+    state: RunState
+    base: str | None
+    dyes: tuple[str, ...]
+    lots: tuple[str, ...] = ()
+    lab: tuple[float, float, float] | None = None
+
+
+class Outcome(StrEnum):
+    """What became of an event that a client sent."""
+
+    RECORDED = "recorded"
+    ALREADY_HAD = "already had"
+    REFUSED = "refused"
+
+
+@dataclass(frozen=True)
+class Receipt:
+    """The answer to one event of a batch: `id` as the client sent it, and why where it was refused."""
+
+    id: str
+    outcome: Outcome
+    sentence: str = ""
+
+
+@dataclass(frozen=True)
 class Photo:
     """A photo as it came: `sha256` of the bytes, media type, size in pixels; the bytes are fetched apart."""
 
@@ -92,10 +147,13 @@ class Photo:
 
 @dataclass(frozen=True)
 class Judgement:
-    """A verdict on one photo, kept as computed (plain values with the keys of `judge --json`)."""
+    """A verdict on one photo, kept as computed (plain values with the keys of `judge --json`).
+
+    `run_id` is None where a photo was judged that belongs to no run.
+    """
 
     id: UUID
-    run_id: UUID
+    run_id: UUID | None
     photo_id: UUID
     judged_at: datetime
     result: Mapping[str, object]
@@ -123,3 +181,18 @@ class Lot:
     kept_on: date
     note: str = ""
     skeins: tuple[Skein, ...] = ()
+
+
+@dataclass(frozen=True)
+class LotSummary:
+    """One line of the lot book: the lot with what its run says of it.
+
+    `de76` is the CIE76 distance of the nearest skein to the colour that was searched for, None where none was.
+    """
+
+    lot: Lot
+    run_number: int
+    run_title: str
+    base: str | None
+    dyes: tuple[str, ...]
+    de76: float | None = None

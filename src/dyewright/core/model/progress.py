@@ -1,0 +1,121 @@
+"""How a run stands: the planned steps beside what happened, with times that stay right when a phone sleeps."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from uuid import UUID
+
+from dyewright.core.model.run import Event, RunState
+
+__all__ = ["Addition", "Progress", "ReadClarity", "ReadPh", "ReadTemperature", "StepProgress", "StepState"]
+
+
+class StepState(StrEnum):
+    """How far one step is. PASSED: a later step is done, and nobody recorded this one."""
+
+    DONE = "done"
+    PASSED = "passed"
+    NOW = "now"
+    AHEAD = "ahead"
+
+
+@dataclass(frozen=True)
+class StepProgress:
+    """One step of the sheet and what became of it.
+
+    `at_min` and `duration_min` are as planned; `planned_at` is the planned instant, known once heat is on. `began_at`
+    and `done_at` are what happened; `ends_at` is when a step that is now, or ahead, ends as things stand. None is not
+    known. `late_min` is how much later than planned it was done (below 0: earlier). `event_id` is the event to undo.
+    """
+
+    key: str
+    kind: str
+    title: str
+    text: str
+    caution: str | None
+    state: StepState
+    at_min: float | None
+    duration_min: float | None
+    at_c: float | None
+    is_wait: bool
+    planned_at: datetime | None = None
+    began_at: datetime | None = None
+    done_at: datetime | None = None
+    ends_at: datetime | None = None
+    late_min: float | None = None
+    event_id: UUID | None = None
+
+
+@dataclass(frozen=True)
+class ReadTemperature:
+    """A temperature of the bath that was read, beside the planned one at that minute (None outside the plan)."""
+
+    event_id: UUID
+    happened_at: datetime
+    at_min: float | None
+    bath_c: float
+    planned_c: float | None
+
+
+@dataclass(frozen=True)
+class ReadClarity:
+    """A spoonful of bath compared with the clarity ladder: the share of the dye that is in the fibre, 0 to 1."""
+
+    event_id: UUID
+    happened_at: datetime
+    at_min: float | None
+    exhaustion: float
+
+
+@dataclass(frozen=True)
+class ReadPh:
+    """A pH that was read."""
+
+    event_id: UUID
+    happened_at: datetime
+    at_min: float | None
+    ph: float
+
+
+@dataclass(frozen=True)
+class Addition:
+    """Something that was put into the bath, as the dyer said it."""
+
+    event_id: UUID
+    happened_at: datetime
+    at_min: float | None
+    what: str
+    amount: str | None
+
+
+@dataclass(frozen=True)
+class Progress:
+    """Planned against happened, as seen at `now`.
+
+    `heat_on_at` is t = 0 of the sheet, None before; `minutes` is how long ago that was. `current` is the step to do
+    now, None when all are done; `ends_at` when it ends, for a timer. `standing` are the events that are not undone,
+    corrections left out; readings come from these.
+    """
+
+    now: datetime
+    state: RunState
+    heat_on_at: datetime | None
+    minutes: float | None
+    current: StepProgress | None
+    ends_at: datetime | None
+    steps: tuple[StepProgress, ...]
+    temperatures: tuple[ReadTemperature, ...]
+    clarities: tuple[ReadClarity, ...]
+    phs: tuple[ReadPh, ...]
+    additions: tuple[Addition, ...]
+    standing: tuple[Event, ...]
+
+    @property
+    def ahead(self) -> tuple[StepProgress, ...]:
+        """The steps after the one that is now."""
+        return tuple(step for step in self.steps if step.state is StepState.AHEAD)
+
+    @property
+    def is_all_done(self) -> bool:
+        """Whether no step is left to do."""
+        return self.current is None
