@@ -26,6 +26,7 @@ class Yarn:
 
     `fibre_frac` maps each fibre to its share of the mass, adding up to 1. `is_superwash` speaks of the wool in it.
     `residue_meq_kg` is acid (> 0) or alkali (< 0) that the yarn brings from the mill, in milliequivalents a kilogram.
+    `is_scoured` where the yarn is sold ready to dye. An empty `fibre_frac` on a card is "not said".
     """
 
     fibre_frac: Mapping[Fibre, float]
@@ -33,3 +34,4 @@ class Yarn:
     is_superwash: bool = False
     skeins: int | None = None
     residue_meq_kg: float = 0.0
+    is_scoured: bool = False
