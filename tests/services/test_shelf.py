@@ -8,6 +8,7 @@ from dyewright.services.shelf import (
     base_from_form,
     dye_from_form,
     fibres_from_text,
+    form_of,
     settings_from_form,
     vessel_from_form,
 )
@@ -78,3 +79,16 @@ def test_unknown_water_stays_unknown():
 def test_a_scale_of_nothing_is_refused():
     with pytest.raises(InputError, match="above 0 g"):
         settings_from_form({"name": "S", "scale": "0"}, Settings("S"))
+
+
+@pytest.mark.parametrize(
+    ("read", "typed"),
+    [
+        (dye_from_form, {"name": "Reed", "dye_class": "acid milling", "price_per_g": "0.40", "is_blend": "on"}),
+        (base_from_form, {"name": "Shawl", "fibres": "wool 72.5, silk 27.5", "skein_g": "50 g", "note": "soft"}),
+        (vessel_from_form, {"name": "Big", "volume": "20 L", "diameter": "28 cm", "turns": "0.5 /min", "has_lid": "on"}),
+    ],
+)
+def test_what_a_form_shows_reads_back_the_same(read, typed):
+    item = read(typed)
+    assert read(form_of(item)) == item

@@ -5,16 +5,28 @@ where the value was typed.
 """
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import TypeVar
 
-from dyewright import units
-from dyewright.core.model import Base, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Vessel, Water
-from dyewright.errors import InputError
+from sqlalchemy.orm import Session
 
-__all__ = ["base_from_form", "dye_from_form", "fibres_from_text", "settings_from_form", "vessel_from_form"]
+from dyewright import units
+from dyewright.core.model import Base, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Swatch, Vessel, Water
+from dyewright.errors import InputError
+from dyewright.records import shelf as records_of
+from dyewright.services.shown import shown_hex, swatch_lab
+
+__all__ = [
+    "base_from_form",
+    "dye_from_form",
+    "fibres_from_text",
+    "form_of",
+    "settings_from_form",
+    "shelf_view",
+    "vessel_from_form",
+]
 
 Form = Mapping[str, str]
 _Choice = TypeVar("_Choice", bound=StrEnum)
@@ -170,3 +182,74 @@ def _above_zero(value: float, key: str, unit: str) -> float:
     if value <= 0:
         raise InputError(f"{key} is {value:g} {unit}: it must be above 0 {unit}", field=key, value=value, limit=0)
     return value
+
+
+def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
+    """Return what a form shows for something that is on record: the inverse of the readers above."""
+    match item:
+        case Dye():
+            fields: dict[str, object] = {
+                "name": item.name,
+                "dye_class": item.dye_class,
+                "price_per_g": item.price_per_g,
+                "on_shelf_g": item.on_shelf_g,
+                "note": item.note,
+                "is_blend": item.is_blend,
+                "is_fluorescent": item.is_fluorescent,
+            }
+        case Base():
+            fields = {
+                "name": item.name,
+                "fibres": ", ".join(f"{fibre} {share * 100:g}" for fibre, share in item.fibre_frac.items()),
+                "skein_g": _with_unit(item.skein_g, "g"),
+                "note": item.note,
+                "is_superwash": item.is_superwash,
+            }
+        case Vessel():
+            fields = {
+                "name": item.name,
+                "volume": _with_unit(item.volume_l, "L"),
+                "diameter": _with_unit(item.diameter_m and item.diameter_m * 100, "cm"),
+                "power": _with_unit(item.power_w, "W"),
+                "turns": _with_unit(item.turns_per_min, "/min"),
+                "heating": item.heating,
+                "has_lid": item.has_lid,
+            }
+        case Settings():
+            fields = {
+                "name": item.name,
+                "spoons": item.spoons,
+                "alkalinity": _with_unit(item.water.alkalinity_mg_l, "mg/L") or "unknown",
+                "water_ph": item.water.ph,
+                "water_temperature": _with_unit(item.water.temperature_c, "C"),
+                "scale": _with_unit(item.scale_resolution_g, "g"),
+                "tolerance": item.tolerance_cmc21,
+                "is_tonal_wanted": item.is_tonal_wanted,
+            }
+    return {key: "on" if value is True else str(value) for key, value in fields.items() if value not in {None, False}}
+
+
+def shelf_view(session: Session) -> dict[str, object]:
+    """Return everything at hand: dyes, bases, pots, and the colours of each dye's depth ladder, palest first."""
+    swatches = records_of.swatches(session)
+    return {
+        "dyes": records_of.dyes(session),
+        "bases": records_of.bases(session),
+        "vessels": records_of.vessels(session),
+        "swatch_count": len(swatches),
+        "ladders": _ladders(swatches),
+    }
+
+
+def _ladders(swatches: Sequence[Swatch]) -> dict[str, list[str]]:
+    """Return the display colours of each dye's own swatches on the base that has most of them, palest first."""
+    found: dict[str, dict[str, list[tuple[float, str]]]] = {}
+    for swatch in swatches:
+        if len(swatch.depths_owf) == 1:
+            [(dye, depth_owf)] = swatch.depths_owf.items()
+            found.setdefault(dye, {}).setdefault(swatch.base, []).append((depth_owf, shown_hex(swatch_lab(swatch))))
+    return {dye: [code for _, code in sorted(max(on.values(), key=lambda ladder: len(ladder)))] for dye, on in found.items()}
+
+
+def _with_unit(value: float | None, unit: str) -> str | None:
+    return None if value is None else f"{value:g} {unit}"
