@@ -248,7 +248,8 @@ def _ladders(swatches: Sequence[Swatch]) -> dict[str, list[str]]:
         if len(swatch.depths_owf) == 1:
             [(dye, depth_owf)] = swatch.depths_owf.items()
             found.setdefault(dye, {}).setdefault(swatch.base, []).append((depth_owf, shown_hex(swatch_lab(swatch))))
-    return {dye: [code for _, code in sorted(max(on.values(), key=lambda ladder: len(ladder)))] for dye, on in found.items()}
+    longest = {dye: max(by_base.values(), key=len) for dye, by_base in found.items()}
+    return {dye: [code for _, code in sorted(ladder)] for dye, ladder in longest.items()}
 
 
 def _with_unit(value: float | None, unit: str) -> str | None:
