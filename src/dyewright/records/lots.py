@@ -85,7 +85,7 @@ def search_lots(
         query = query.join(nearest, nearest.c.lot_id == LotRow.id).where(nearest.c.squared <= within_de76**2)
         query = query.order_by(nearest.c.squared, LotRow.name)
         with_distance = session.execute(query.add_columns(nearest.c.squared).limit(limit))
-        return [_summary(row, squared**0.5) for row, squared in with_distance.tuples()]
+        return [_summary(row, squared**0.5) for row, squared in with_distance]
     newest = query.order_by(LotRow.kept_on.desc(), LotRow.name.desc()).limit(limit)
     return [_summary(row, None) for row in session.scalars(newest)]
 

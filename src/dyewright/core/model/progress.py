@@ -5,9 +5,19 @@ from datetime import datetime
 from enum import StrEnum
 from uuid import UUID
 
-from dyewright.core.model.run import Event, RunState
+from dyewright.core.model.run import Event, EventKind, RunState
 
-__all__ = ["Addition", "Progress", "ReadClarity", "ReadPh", "ReadTemperature", "StepProgress", "StepState"]
+__all__ = [
+    "Addition",
+    "LogLine",
+    "PotView",
+    "Progress",
+    "ReadClarity",
+    "ReadPh",
+    "ReadTemperature",
+    "StepProgress",
+    "StepState",
+]
 
 
 class StepState(StrEnum):
@@ -119,3 +129,40 @@ class Progress:
     def is_all_done(self) -> bool:
         """Whether no step is left to do."""
         return self.current is None
+
+
+@dataclass(frozen=True)
+class LogLine:
+    """One event as a line to read: `words` say what happened; an undone line stays, marked."""
+
+    id: UUID
+    kind: EventKind
+    happened_at: datetime
+    recorded_at: datetime
+    words: str
+    is_undone: bool
+    can_undo: bool
+
+
+@dataclass(frozen=True)
+class PotView:
+    """What the pot screen shows. `index` is the place of the current step, `done` the keys of the steps done.
+
+    `ends_at` is the instant that a timer counts to. `last_temperature_c` and `last_clarity` are the newest readings.
+    """
+
+    run_id: UUID
+    number: int
+    title: str
+    state: RunState
+    heat_on_at: datetime | None
+    minutes: float | None
+    current: StepProgress | None
+    index: int
+    ends_at: datetime | None
+    ahead: tuple[StepProgress, ...]
+    steps: tuple[StepProgress, ...]
+    done: tuple[str, ...]
+    last_temperature_c: float | None
+    last_clarity: float | None
+    log: tuple[LogLine, ...]
