@@ -1,8 +1,8 @@
 """What a picture's numbers mean: from stored values to linear light with the primaries of sRGB.
 
 Sources: [1] ICC.1:2022 (ISO 15076-1), 7 (header, tag table), 10.6 (curve), 10.18 (parametric curve), 10.31 (XYZ).
-[2] IEC 61966-2-1 (sRGB): transfer function and primaries. [3] ITU-R BT.2020: primaries.
-[4] K. M. Lam's Bradford transform, in the form of ICC.1:2022, annex E.
+[2] IEC 61966-2-1 (sRGB): transfer function and primaries. [3] ITU-R BT.2020: primaries and white.
+The colorants of a profile are adapted to its D50 by the Bradford transform, as ICC.1:2022, annex E, recommends.
 
 A phone writes photos in a wider colour space than sRGB and says so in an embedded profile. Converting to sRGB by 8 bit
 would cut saturated dyes off; here the profile's own curves and colorants are applied in floating point, so that a
@@ -16,22 +16,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = [
-    "REC2020_PRIMARIES",
-    "SRGB_PRIMARIES",
-    "Linearisation",
-    "linear_from_rec2020",
-    "linearisation",
-    "srgb_linear",
-]
+from dyewright.core.colour.lab import bradford_matrix, linear_from_srgb, srgb_white, srgb_xyz_matrix
+
+__all__ = ["Linearisation", "linear_from_rec2020", "linearisation"]
 
 Floats = NDArray[np.float64]
 
-SRGB_PRIMARIES = ((0.640, 0.330), (0.300, 0.600), (0.150, 0.060))  # [2] table 1
 REC2020_PRIMARIES = ((0.708, 0.292), (0.170, 0.797), (0.131, 0.046))  # [3] table 3
-D65_XY = (0.3127, 0.3290)  # [2] table 1, [3] table 3
-PCS_WHITE_XYZ = (0.9642, 1.0, 0.8249)  # [1] 7.2.16: the D50 of the profile connection space
-BRADFORD = ((0.8951, 0.2664, -0.1614), (-0.7502, 1.7135, 0.0367), (0.0389, -0.0685, 1.0296))  # [4] E.3.2
+PCS_WHITE = np.array([96.42, 100.0, 82.49])  # [1] 7.2.16: the D50 of the profile connection space
 _CODES = np.arange(256) / 255.0
 
 
@@ -47,16 +39,11 @@ class Linearisation:
     note: str = ""
 
 
-def srgb_linear(encoded: Floats) -> Floats:
-    """Return linear light (0 to 1) of values encoded as sRGB (0 to 1)."""
-    # [2] 5.2, equations 5 and 6
-    linear: Floats = np.where(encoded <= 0.04045, encoded / 12.92, ((np.maximum(encoded, 0) + 0.055) / 1.055) ** 2.4)
-    return linear
-
-
 def linear_from_rec2020() -> NDArray[np.float32]:
     """Return the 3×3 matrix from linear light in BT.2020's primaries to sRGB's; both have the white of D65."""
-    return _float32(np.linalg.solve(_rgb_to_xyz(SRGB_PRIMARIES), _rgb_to_xyz(REC2020_PRIMARIES)))
+    columns = np.stack([(x / y, 1.0, (1 - x - y) / y) for x, y in REC2020_PRIMARIES], axis=1)
+    to_xyz = columns * np.linalg.solve(columns, srgb_white())
+    return _float32(np.linalg.solve(srgb_xyz_matrix(), to_xyz))
 
 
 def linearisation(icc_profile: bytes | None, *, is_linear: bool = False) -> Linearisation | None:
@@ -68,7 +55,7 @@ def linearisation(icc_profile: bytes | None, *, is_linear: bool = False) -> Line
     if is_linear:
         return Linearisation(np.tile(_float32(_CODES), (3, 1)))
     if not icc_profile:
-        return Linearisation(np.tile(_float32(srgb_linear(_CODES)), (3, 1)))
+        return Linearisation(np.tile(_float32(linear_from_srgb(_CODES)), (3, 1)))
     try:
         return _from_matrix_profile(icc_profile)
     except (struct.error, KeyError, ValueError, IndexError):
@@ -79,7 +66,8 @@ def _from_matrix_profile(icc: bytes) -> Linearisation:
     tags = _tags(icc)
     curves = np.stack([_curve(tags[f"{channel}TRC"]) for channel in "rgb"])
     to_pcs = np.stack([_xyz(tags[f"{channel}XYZ"]) for channel in "rgb"], axis=1)
-    matrix = np.linalg.solve(_srgb_to_pcs(), to_pcs)
+    srgb_to_pcs = bradford_matrix(srgb_white(), PCS_WHITE) @ srgb_xyz_matrix()
+    matrix = np.linalg.solve(srgb_to_pcs, 100 * to_pcs)
     is_srgb = bool(np.allclose(matrix, np.eye(3), atol=2e-3))  # the colorants are kept to about 1/65536 each
     return Linearisation(_float32(curves), None if is_srgb else _float32(matrix))
 
@@ -125,25 +113,6 @@ def _parametric(tag: bytes) -> Floats:
         d, e, f, c = -b / a, (0.0 if kind == 1 else c), (0.0 if kind == 1 else c), 0.0
     linear: Floats = np.where(d <= _CODES, np.maximum(a * _CODES + b, 0) ** g + e, c * _CODES + f)
     return linear
-
-
-def _srgb_to_pcs() -> Floats:
-    """Return the matrix from linear sRGB to XYZ of the profile connection space, adapted from D65 to D50 [4]."""
-    cone = np.array(BRADFORD)
-    white = _xyz_of_xy(D65_XY)
-    gains = (cone @ np.array(PCS_WHITE_XYZ)) / (cone @ white)
-    adapted: Floats = np.linalg.solve(cone, gains[:, None] * (cone @ _rgb_to_xyz(SRGB_PRIMARIES)))
-    return adapted
-
-
-def _rgb_to_xyz(primaries_xy: tuple[tuple[float, float], ...]) -> Floats:
-    columns = np.stack([_xyz_of_xy(xy) for xy in primaries_xy], axis=1)
-    return columns * np.linalg.solve(columns, _xyz_of_xy(D65_XY))
-
-
-def _xyz_of_xy(xy: tuple[float, float]) -> Floats:
-    x, y = xy
-    return np.array([x / y, 1.0, (1 - x - y) / y])
 
 
 def _float32(values: NDArray[np.floating[Any]]) -> NDArray[np.float32]:

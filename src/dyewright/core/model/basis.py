@@ -12,6 +12,7 @@ class Basis(StrEnum):
     MEASURED = "measured"
     FITTED = "fitted"
     DEFAULT = "default"
+    RELATIVE = "relative"
 
 
 class Trust(StrEnum):

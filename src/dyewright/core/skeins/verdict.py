@@ -1,0 +1,143 @@
+"""The verdict on skeins in sentences, and what to do now.
+
+The advice follows the usual practice of hand-dyers and knitters (common practice, no source): alternate two skeins every
+two rows where they differ a little, sell a skein apart where it differs much, top up what is too light.
+"""
+
+from collections.abc import Sequence
+
+from dyewright.core.model import PairDifference, SkeinColour
+from dyewright.core.skeins.sets import is_undecided
+
+__all__ = ["advice", "listed", "verdict"]
+
+Sets = Sequence[tuple[int, ...]]
+Pairs = Sequence[PairDifference]
+
+ALTERNATE_BELOW_CMC = 2.0  # the practical ladder of visibility (common practice, no source)
+_NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
+
+
+def verdict(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
+    """Return the answer in one sentence: which skeins match, or how one skein stands."""
+    if len(skeins) == 1:
+        return _one_skein(skeins[0], tolerance_de00)
+    doubtful = [pair for pair in pairs if is_undecided(pair, tolerance_de00)]
+    if len(sets) == 1:
+        whole = "Both" if len(skeins) == 2 else f"All {_count(len(skeins))}"
+        if not doubtful:
+            return f"{whole} match."
+        return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}."
+    together = [group for group in sets if len(group) > 1]
+    alone = [group[0] for group in sets if len(group) == 1]
+    unsure = [skein for skein in alone if _is_unsure(skein, pairs, tolerance_de00)]
+    sentence = "; ".join([*(_matching(group, len(together)) for group in together), *_apart(alone, unsure)])
+    return f"{sentence[0].upper()}{sentence[1:]}."
+
+
+def _one_skein(skein: SkeinColour, tolerance_de00: float) -> str:
+    inside = f"skein {skein.id} is {skein.evenness.rating} inside"
+    if skein.to_target is None:
+        return f"{inside[0].upper()}{inside[1:]}."
+    target = skein.to_target
+    if target.low <= tolerance_de00 < target.high:
+        return f"Whether it meets the target this photo cannot tell; {inside}."
+    meets = "meets" if target.de00 <= tolerance_de00 else "misses"
+    return f"Skein {skein.id} {meets} the target by {target.de00:.1f} and is {skein.evenness.rating} inside."
+
+
+def _matching(group: tuple[int, ...], groups: int) -> str:
+    return f"{_count(len(group))} match" if groups == 1 and len(group) > 2 else f"{listed(group)} match"
+
+
+def _apart(alone: Sequence[int], unsure: Sequence[int]) -> list[str]:
+    sure = [skein for skein in alone if skein not in unsure]
+    said = []
+    if len(sure) == 1:
+        said.append(f"skein {sure[0]} is a lot of its own")
+    elif sure:
+        said.append(f"skeins {listed(sure)} are each a lot of their own")
+    if unsure:
+        said.append(f"for {'skein' if len(unsure) == 1 else 'skeins'} {listed(unsure)} this photo cannot tell")
+    return said
+
+
+def _is_unsure(skein: int, pairs: Pairs, tolerance_de00: float) -> bool:
+    """Return whether a skein that stands alone may yet belong to its nearest neighbour."""
+    nearest = min((pair for pair in pairs if skein in {pair.a, pair.b}), key=lambda pair: pair.de00)
+    return is_undecided(nearest, tolerance_de00)
+
+
+def advice(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> tuple[str, ...]:
+    """Return what to do now, a sentence each, the most useful first."""
+    said = [_keep_together(group, pairs) for group in sets if len(group) > 1]
+    if len(skeins) > 1:
+        said += [_for_lone(group[0], skeins, pairs, sets, tolerance_de00) for group in sets if len(group) == 1]
+    said += [_for_uneven(skein) for skein in skeins if skein.evenness.de00_p95 >= 2.0]
+    said += [_for_target(skein, tolerance_de00) for skein in skeins if skein.to_target is not None]
+    return tuple(said) or ("Accept it as it is.",)
+
+
+def _keep_together(group: tuple[int, ...], pairs: Pairs) -> str:
+    largest = max((pair for pair in pairs if pair.a in group and pair.b in group), key=lambda pair: pair.de00)
+    return (
+        f"Keep {listed(group)} together as one lot: the largest difference is {largest.de00:.1f} "
+        f"({largest.low:.1f} to {largest.high:.1f})."
+    )
+
+
+def _for_lone(skein: int, skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
+    others = [pair for pair in pairs if skein in {pair.a, pair.b} and _is_in(sets[0], pair, skein)]
+    nearest = min(others or [pair for pair in pairs if skein in {pair.a, pair.b}], key=lambda pair: pair.de00)
+    other = nearest.a if nearest.b == skein else nearest.b
+    size = f"{nearest.de00:.1f} ({nearest.low:.1f} to {nearest.high:.1f})"
+    if is_undecided(nearest, tolerance_de00):
+        return (
+            f"Skein {skein} differs from {other} by {size}, which this photo cannot decide: photograph the two again "
+            "side by side, by a window without sun, or look at them there."
+        )
+    lightness = {one.id: one.lab[0] for one in skeins}
+    if nearest.decmc21 <= ALTERNATE_BELOW_CMC:
+        return f"Skein {skein} differs from {other} by {size}: alternate it with the others every two rows, and say so."
+    if lightness[skein] > lightness[other]:
+        return f"Skein {skein} is lighter, {size} from {other}: top it up with a little dye, or sell it apart."
+    return f"Skein {skein} is darker, {size} from {other}, and dye does not come out again: sell it apart."
+
+
+def _is_in(group: tuple[int, ...], pair: PairDifference, skein: int) -> bool:
+    return len(group) > 1 and (pair.a if pair.b == skein else pair.b) in group
+
+
+def _for_uneven(skein: SkeinColour) -> str:
+    return (
+        f"Skein {skein.id} is {skein.evenness.rating} inside ({skein.evenness.de00_p95:.1f}): re-skeining spreads it "
+        "over the whole skein; if it is meant so, nothing is to be done."
+    )
+
+
+def _for_target(skein: SkeinColour, tolerance_de00: float) -> str:
+    target = skein.to_target
+    if target is None:
+        return ""
+    size = f"{target.de00:.1f} ({target.low:.1f} to {target.high:.1f}) from the target"
+    if target.low <= tolerance_de00 < target.high:
+        return f"Skein {skein.id} is {size}: this photo cannot tell whether that is within {tolerance_de00:g}."
+    if target.de00 <= tolerance_de00:
+        return f"Skein {skein.id} is {size}: accept it."
+    return f"Skein {skein.id} is {size}: {target.words} than meant."
+
+
+def _named_pairs(pairs: Pairs) -> str:
+    if len(pairs) > 3:
+        return "some of them"
+    return listed([f"{pair.a} with {pair.b}" for pair in pairs])
+
+
+def listed(names: Sequence[object]) -> str:
+    """Return names as a person lists them: "1, 2 and 4"."""
+    words = [str(name) for name in names]
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _count(number: int) -> str:
+    return _NUMBERS[number] if number < len(_NUMBERS) else str(number)
