@@ -1,0 +1,93 @@
+"""A forecast: what the bath is expected to do, as bands. Field names are the keys of `forecast --json`.
+
+None means not known: a class without a model gets no curve, and what this version does not foretell stays empty.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.model.basis import Band, Basis
+from dyewright.core.model.uptake import ClarityReading
+
+__all__ = ["Breaking", "ClearTime", "DyeForecast", "Forecast", "Levelness"]
+
+Curve = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class ClearTime:
+    """When a bath clears, minutes after heat on, with the last hold continued; a quantile that never clears is None.
+
+    `never_frac` is the share of cases that do not clear within the continued hold; None where no model answers.
+    """
+
+    mid: float | None
+    low: float | None
+    high: float | None
+    never_frac: float | None
+
+
+@dataclass(frozen=True, eq=False)
+class DyeForecast:
+    """One dye over the forecast's `t_min`: the middle of its band and the bounds that hold nine of ten cases.
+
+    `fixed_frac` and `hydrolysed_frac` are of the dye supplied; None where nothing bonds or it is not foretold.
+    """
+
+    name: str
+    exhaustion: Curve | None
+    low: Curve | None
+    high: Curve | None
+    fixed_frac: float | None = None
+    hydrolysed_frac: float | None = None
+
+
+@dataclass(frozen=True)
+class Levelness:
+    """Fastest uptake, percent of a dye a minute, against what the movement in the pot can even out."""
+
+    peak_pct_per_min: float
+    limit_pct_per_min: float
+    rating: str
+
+
+@dataclass(frozen=True)
+class Breaking:
+    """Widest gap between the uptake of two dyes of the pot, a fraction, and the bath's temperature then."""
+
+    max_gap: float
+    at_c: float
+    rating: str
+
+
+@dataclass(frozen=True, eq=False)
+class Forecast:
+    """What one dyeing is expected to do.
+
+    `bath` is the whole bath, its dyes weighed together; `clear_exhaustion` the uptake at which a glass of it looks
+    clear; `hold_end_min` the end of the planned last hold. `before` is the forecast without the `observations`.
+    `wash_off` and `felting` are not foretold in this version.
+    """
+
+    title: str
+    t_min: Curve
+    bath_c: Curve
+    dyes: tuple[DyeForecast, ...]
+    bath: DyeForecast
+    clear_exhaustion: float | None
+    hold_end_min: float
+    clear_at_min: ClearTime
+    mostly_clear_at_min: ClearTime
+    final_exhaustion: Band
+    level: Levelness | None
+    breaking: Breaking | None
+    basis: Basis
+    notes: tuple[str, ...]
+    observations: tuple[ClarityReading, ...] = ()
+    before: Forecast | None = None
+    wash_off: None = None
+    felting: None = None

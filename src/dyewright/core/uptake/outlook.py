@@ -1,0 +1,83 @@
+"""The pot ahead: uptake along the planned programme, and with its last hold continued until the bath clears."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.uptake.clarity import bath_exhaustion, clear_limit_mg_l, start_mg_l
+from dyewright.core.uptake.samples import Ensemble
+from dyewright.core.uptake.stepping import DyeBath, on_fibre
+
+__all__ = ["CONTINUED_TO_MIN", "Outlook", "look_ahead"]
+
+Floats = NDArray[np.float64]
+
+CONTINUED_TO_MIN = 120.0  # the last hold is continued to here to find when the bath clears
+COOLING_STEP_MIN = 5.0
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Uptake of every sample.
+
+    `exhaustion` has shape (samples, dyes, times) over `t_min` and follows the plan to its end. `held` is the whole
+    bath, shape (samples, times), over `held_min`, with the last hold continued. `clear_goal` (samples,) is the uptake
+    of the whole bath at which a glass of it looks clear.
+    """
+
+    t_min: Floats
+    bath_c: Floats
+    exhaustion: Floats
+    held_min: Floats
+    held: Floats
+    clear_goal: Floats
+
+
+def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outlook:
+    """Return the uptake along the plan, by the minute and in steps of five while it cools, and with the hold continued.
+
+    Args:
+        bath: the plan's own curve, of any spacing, from heat on to its end.
+        ensemble: parameter samples for its dyes and fibres.
+        hold_end_min: end of the last hold, >= 0.
+    """
+    held_min = np.arange(0.0, np.ceil(max(hold_end_min, CONTINUED_TO_MIN)) + 0.5)
+    held = on_fibre(_sampled(bath, held_min, hold_end_min), ensemble)
+    shared = min(int(hold_end_min), int(bath.t_min[-1]))
+    tail_min = _tail(shared, float(bath.t_min[-1]))
+    together = held.sum(axis=2)
+    planned, planned_min = together[..., : shared + 1], held_min[: shared + 1]
+    if tail_min.size > 1:
+        tail = on_fibre(_sampled(bath, tail_min, np.inf), ensemble, held[..., shared])
+        planned = np.concatenate([planned, tail.sum(axis=2)[..., 1:]], axis=-1)
+        planned_min = np.concatenate([planned_min, tail_min[1:]])
+    return Outlook(
+        t_min=planned_min,
+        bath_c=np.interp(planned_min, bath.t_min, bath.bath_c),
+        exhaustion=planned,
+        held_min=held_min,
+        held=bath_exhaustion(together, bath.depth_owf),
+        clear_goal=_clear_goal(bath, ensemble),
+    )
+
+
+def _tail(start_min: int, end_min: float) -> Floats:
+    """Return the times from the shared part to the plan's end."""
+    times = np.arange(float(start_min), end_min, COOLING_STEP_MIN)
+    return np.append(times, end_min) if end_min > start_min else times
+
+
+def _sampled(bath: DyeBath, times_min: Floats, hold_end_min: float) -> DyeBath:
+    """Return the bath at other times; after `hold_end_min` it stays as it is then."""
+    source = np.minimum(times_min, hold_end_min)
+    names = ("bath_c", "ph_low", "ph_high")
+    curves = {name: np.interp(source, bath.t_min, getattr(bath, name)) for name in names}
+    return replace(bath, t_min=times_min, **curves)
+
+
+def _clear_goal(bath: DyeBath, ensemble: Ensemble) -> Floats:
+    """Return each sample's uptake at which the bath looks clear; 0 where the start does already."""
+    start = float(start_mg_l(bath.depth_owf, bath.liquor_l_kg).sum())
+    goal: Floats = np.maximum(1.0 - clear_limit_mg_l(start) * ensemble.clear_factor / start, 0.0)
+    return goal

@@ -1,0 +1,159 @@
+"""Parameter samples: what is known of a class of dye, drawn many times, so that answers are bands.
+
+The doubts are estimates (one standard deviation each): T50 5 °C, activation energy 12 %, final uptake 0.5 in its logit.
+The shift between untreated and superwash wool is published as 25 to 40 °C (see kinetics).
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtri
+
+from dyewright.core.model import Fibre, UptakeRow
+from dyewright.core.uptake.kinetics import (
+    REFERENCE_L_KG,
+    SUPERWASH_EA_RATIO,
+    SUPERWASH_SHIFT_C,
+    k95_of_t50,
+    k95_superwash,
+    ln_k_per_c_of_t50,
+)
+
+__all__ = ["Ensemble", "central", "draw"]
+
+Floats = NDArray[np.float64]
+Kinds = Sequence[Sequence[UptakeRow]]
+"""What one dye may be: for each kind (one, unless the class is unknown) a row for each fibre."""
+
+T50_SD_C = 5.0  # estimate
+EA_SD_FRAC = 0.12  # estimate
+LOGIT_SD = 0.5  # of the final uptake; estimate
+SHIFT_SD_C = 5.0  # 25 to 40 °C is published; read as two thirds of cases
+CLEAR_SD = float(np.log(2.0) / ndtri(0.95))  # the eye's limit: a factor 2 either way holds nine of ten; estimate
+
+
+@dataclass(frozen=True)
+class Ensemble:
+    """Parameters of every sample. Arrays have shape (samples, dyes, fibres) unless said otherwise.
+
+    `k95_per_min` is at the class's own pH and 30 L/kg. `saturation_owf` has shape (fibres,). `ph_position` (samples,)
+    places each sample's pH between the bath's bounds, 0 to 1; `clear_factor` (samples,) multiplies the clear limit.
+    """
+
+    k95_per_min: Floats
+    ea_kj_mol: Floats
+    k0_l_kg: Floats
+    z: Floats
+    theta0: Floats
+    ph_ref: Floats
+    saturation_owf: Floats
+    ph_position: Floats
+    clear_factor: Floats
+
+
+@dataclass(frozen=True)
+class _Draws:
+    """Standard normal draws, shape (samples, dyes) or (samples,); `kind` and `ph` are uniform on 0 to 1."""
+
+    t50: Floats
+    ea: Floats
+    logit: Floats
+    kind: Floats
+    shift: Floats
+    ph: Floats
+    clear: Floats
+
+
+def draw(
+    dyes: Sequence[Kinds],
+    saturation_owf: Sequence[float],
+    *,
+    is_superwash: bool,
+    samples: int,
+    rng: np.random.Generator,
+) -> Ensemble:
+    """Return parameter samples drawn from the class priors (a Latin hypercube: every tenth of each range is used).
+
+    Args:
+        dyes: for each dye what it may be; each sample picks one kind of it, all kinds alike.
+        saturation_owf: of each fibre.
+        is_superwash: whether the wool among the fibres is.
+        samples: how many, 1 to about 10000.
+        rng: seeded by the caller: the same generator state gives the same samples.
+    """
+    count = len(dyes)
+    uniform = _latin_hypercube(rng, samples, 4 * count + 3)
+    per_dye = uniform[:, : 4 * count].reshape(samples, count, 4)
+    normal, spare = ndtri(per_dye[..., :3]), uniform[:, 4 * count :]
+    draws = _Draws(
+        t50=normal[..., 0],
+        ea=normal[..., 1],
+        logit=normal[..., 2],
+        kind=per_dye[..., 3],
+        shift=ndtri(spare[:, 0]),
+        ph=spare[:, 1],
+        clear=ndtri(spare[:, 2]),
+    )
+    return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+
+
+def central(dyes: Sequence[Kinds], saturation_owf: Sequence[float], *, is_superwash: bool) -> Ensemble:
+    """Return one sample: the class defaults themselves, the first kind of each dye, the middle of the pH range."""
+    zero = np.zeros((1, len(dyes)))
+    draws = _Draws(t50=zero, ea=zero, logit=zero, kind=zero, shift=np.zeros(1), ph=np.full(1, 0.5), clear=np.zeros(1))
+    return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+
+
+def _latin_hypercube(rng: np.random.Generator, samples: int, dimensions: int) -> Floats:
+    strata = np.argsort(rng.random((samples, dimensions)), axis=0)
+    points: Floats = (strata + rng.random((samples, dimensions))) / samples
+    return np.clip(points, 1e-9, 1 - 1e-9)  # ndtri is infinite at 0 and 1
+
+
+def _ensemble(dyes: Sequence[Kinds], saturation_owf: Sequence[float], draws: _Draws, *, is_superwash: bool) -> Ensemble:
+    """Return the parameters that the draws stand for."""
+    rows = [_picked(kinds, draws.kind[:, dye]) for dye, kinds in enumerate(dyes)]
+    table = {name: np.stack([r[name] for r in rows], axis=1) for name in rows[0]}  # (samples, dyes, fibres)
+    ea = table["ea"] * (1.0 + EA_SD_FRAC * draws.ea[..., None])
+    doubt = T50_SD_C * draws.t50[..., None] * ln_k_per_c_of_t50(table["t50"], ea)
+    k95 = k95_of_t50(table["t50"], ea) * np.exp(-doubt)
+    if is_superwash:
+        wool = np.array([row.fibre is Fibre.WOOL for row in dyes[0][0]])
+        shift = SUPERWASH_SHIFT_C + SHIFT_SD_C * draws.shift[:, None, None]
+        k95 = np.where(wool, k95_superwash(k95, ea, shift), k95)
+        ea = np.where(wool, ea / SUPERWASH_EA_RATIO, ea)
+    return Ensemble(
+        k95_per_min=k95 * table["rate_factor"],
+        ea_kj_mol=ea,
+        k0_l_kg=table["k0"] * np.exp(LOGIT_SD * draws.logit[..., None]),  # logit E∞ = ln(K/L)
+        z=table["z"],
+        theta0=table["theta0"],
+        ph_ref=table["ph_ref"],
+        saturation_owf=np.asarray(saturation_owf, float),
+        ph_position=draws.ph,
+        clear_factor=np.exp(CLEAR_SD * draws.clear),
+    )
+
+
+def _picked(kinds: Kinds, position: Floats) -> dict[str, Floats]:
+    """Return the rows' numbers of one dye, each of shape (samples, fibres), with the kind that each sample picks."""
+    choice = np.minimum((position * len(kinds)).astype(int), len(kinds) - 1)
+    values = {
+        "t50": [[row.t50_c for row in rows] for rows in kinds],
+        "ea": [[row.ea_kj_mol for row in rows] for rows in kinds],
+        "rate_factor": [[row.rate_factor for row in rows] for rows in kinds],
+        "k0": [[_k0_l_kg(row) for row in rows] for rows in kinds],
+        "z": [[row.z for row in rows] for rows in kinds],
+        "theta0": [[row.theta0 for row in rows] for rows in kinds],
+        "ph_ref": [[row.ph_ref for row in rows] for rows in kinds],
+    }
+    return {name: np.asarray(numbers, float)[choice] for name, numbers in values.items()}
+
+
+def _k0_l_kg(row: UptakeRow) -> float:
+    """Return K0, L/kg; for a class whose equilibrium does not follow pH, K = 30 E∞/(1 - E∞)."""
+    if row.k0_l_kg is not None:
+        return row.k0_l_kg
+    return REFERENCE_L_KG * row.equilibrium_frac / (1.0 - row.equilibrium_frac)
