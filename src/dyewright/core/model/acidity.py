@@ -41,12 +41,11 @@ class AcidFamily:
 
 @dataclass(frozen=True)
 class IonPair:
-    """Sodium paired with one form of a family, `lost` protons below its top: log K of association, and enthalpy."""
+    """Sodium paired with one form of a family, `lost` protons below its top, and how the pair comes apart."""
 
     family: str
     lost: int
-    log_k: float
-    enthalpy_kj_mol: float
+    dissociation: AcidStep
 
 
 @dataclass(frozen=True)
@@ -72,12 +71,13 @@ class FibreSites:
 class SubstanceFacts:
     """An assistant: grams a mole, what a mole gives (families and "sodium", "chloride"), and how it is measured out.
 
+    An assistant that takes no part in the acidity has no molar mass and gives nothing.
     `density_kg_l` maps the mass fraction of a solution to its density; `bulk_kg_l` is the density of the solid as a
     spoon takes it, None where it is not sold as a solid.
     """
 
     substance: Substance
-    molar_mass_g_mol: float
+    molar_mass_g_mol: float | None
     gives: Mapping[str, float]
     density_kg_l: Mapping[float, float]
     bulk_kg_l: float | None
