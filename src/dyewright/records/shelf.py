@@ -29,6 +29,7 @@ __all__ = [
     "dye",
     "dyes",
     "ensure_dyes",
+    "is_begun",
     "remove_base",
     "remove_dye",
     "remove_swatch",
@@ -60,6 +61,11 @@ def studio_settings(session: Session) -> Settings | None:
         tolerance_cmc21=row.tolerance_cmc21,
         is_tonal_wanted=row.is_tonal_wanted,
     )
+
+
+def is_begun(session: Session) -> bool:
+    """Return whether the studio has begun; this reads nothing that an older version did not have."""
+    return session.scalar(select(StudioRow.id)) is not None
 
 
 def save_settings(session: Session, settings: Settings) -> Settings:

@@ -195,7 +195,9 @@ class RunRow(TableBase):
     colourway_id: Mapped[int | None] = mapped_column(ForeignKey("colourway.id"))
     base_id: Mapped[int | None] = mapped_column(ForeignKey("base.id"))
     repeats_run_id: Mapped[UUID | None] = mapped_column(ForeignKey("run.id", **BY_END_OF_TRANSACTION))
-    dyes: Mapped[list["RunDyeRow"]] = relationship(order_by="RunDyeRow.position", lazy="selectin")
+    dyes: Mapped[list["RunDyeRow"]] = relationship(
+        order_by="RunDyeRow.position", lazy="selectin", passive_deletes="all"
+    )
     events: Mapped[list["EventRow"]] = relationship(
         order_by="EventRow.happened_at, EventRow.recorded_at, EventRow.id", lazy="selectin", viewonly=True
     )
