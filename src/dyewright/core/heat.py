@@ -12,7 +12,7 @@ Loss coefficients are estimates. The bath is taken as well stirred.
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from dyewright.core.model import (
     CoolTo,
@@ -319,7 +319,7 @@ def heat_curve(pot: ThermalPot, stages: Sequence[Stage], room_c: float = ROOM_C)
     return HeatCurve(
         t_min=tuple(round(t, 6) for t in bath.times),
         bath_c=tuple(bath.temperatures),
-        stages=tuple(done),
+        stages=tuple(replace(s, start_min=round(s.start_min, 6), end_min=round(s.end_min, 6)) for s in done),
         evaporated_l=bath.evaporated_kg,
         energy_kwh=bath.given_j / pot.efficiency_frac / 3.6e6,
         given_kj=bath.given_j / 1000,
