@@ -14,12 +14,13 @@ from sqlalchemy.orm import Session
 
 from dyewright import units
 from dyewright.core.model import Base, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Swatch, Vessel, Water
-from dyewright.errors import InputError
+from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
 from dyewright.services.shown import shown_hex, swatch_lab
 
 __all__ = [
     "base_from_form",
+    "change_settings",
     "dye_from_form",
     "fibres_from_text",
     "form_of",
@@ -103,6 +104,19 @@ def settings_from_form(form: Form, before: Settings) -> Settings:
         ),
         is_tonal_wanted="is_tonal_wanted" in form,
     )
+
+
+def change_settings(session: Session, form: Form) -> Settings:
+    """Keep the studio's settings as typed.
+
+    Raises:
+        InputError: a field is wrong; nothing is changed then.
+        NotFoundError: no studio has begun.
+    """
+    before = records_of.studio_settings(session)
+    if before is None:
+        raise NotFoundError("no studio has begun here yet")
+    return records_of.save_settings(session, settings_from_form(form, before))
 
 
 def fibres_from_text(text: str, *, field: str | None = None) -> dict[Fibre, float]:

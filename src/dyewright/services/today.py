@@ -18,7 +18,7 @@ def today_view(session: Session) -> dict[str, object]:
         "at_the_pot": [run for run in recent if run.state == RunState.AT_THE_POT],
         "planned": [run for run in recent if run.state == RunState.PLANNED],
         "dyed": [run for run in recent if run.state == RunState.DYED],
-        "lots": lots.search_lots(session)[:SHOWN_LOTS],
+        "lots": lots.search_lots(session, limit=SHOWN_LOTS),
         "vessels": shelf.vessels(session),
         "dyes": shelf.dyes(session),
     }

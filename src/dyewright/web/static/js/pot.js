@@ -1,0 +1,210 @@
+/* The pot screen. Everything is derived from three things: the sheet's steps, the events recorded so far, and the clock.
+   So it is right after a reload, after the phone slept, and while the studio cannot be reached. */
+
+import { Queue, freshId } from "./queue.js";
+
+const state = JSON.parse(document.getElementById("pot-state").textContent);
+const offset = Date.parse(state.now) - Date.now(); // the studio's clock is the one that counts
+const here = location.pathname;
+const address = here.replace(/\/pot\/?$/, "/events");
+const byId = (id) => document.getElementById(id);
+const now = () => new Date(Date.now() + offset);
+
+let pending = []; // events made here that the studio has not recorded yet
+
+const queue = new Queue(address, (waiting, parked) => {
+  pending = waiting.map((entry) => entry.event);
+  showSaved(waiting.length, parked);
+  show();
+});
+
+/* ---- what has happened: recorded events and those still waiting ---- */
+
+function happened() {
+  const events = [...state.events, ...pending.filter((event) => !state.events.some((known) => known.id === event.id))];
+  const undone = new Set(events.filter((event) => event.kind === "correction").map((event) => event.corrects));
+  return events
+    .filter((event) => !undone.has(event.id) && event.kind !== "correction")
+    .sort((a, b) => Date.parse(a.happened_at) - Date.parse(b.happened_at));
+}
+
+/* The same rules as core/progress.py: the step after the last one done is now, and it began when that one was done. */
+function progress() {
+  const doneAt = new Map();
+  let heatOnAt = null;
+  const moment = (event) => Date.parse(event.happened_at);
+  for (const event of happened()) {
+    if (event.kind === "step done" && !doneAt.has(event.detail.step)) doneAt.set(event.detail.step, moment(event));
+    if (event.kind === "started") heatOnAt = moment(event);
+  }
+  const lastDone = state.steps.findLastIndex((step) => doneAt.has(step.key));
+  const entered = state.steps.filter((step) => step.kind === "enter" && doneAt.has(step.key)).map((step) => doneAt.get(step.key));
+  heatOnAt ??= entered.length ? Math.max(...entered) : null;
+  return { index: lastDone + 1, heatOnAt, beganAt: lastDone < 0 ? null : doneAt.get(state.steps[lastDone].key) };
+}
+
+function endOf(step, { beganAt }) {
+  return step.duration_min && beganAt !== null ? beganAt + step.duration_min * 60000 : null;
+}
+
+/* ---- showing ---- */
+
+const twoDigits = (n) => String(n).padStart(2, "0");
+const clockTime = (moment) => `${twoDigits(new Date(moment).getHours())}:${twoDigits(new Date(moment).getMinutes())}`;
+
+function countdown(milliseconds) {
+  const total = Math.max(0, Math.ceil(milliseconds / 1000));
+  const hours = Math.floor(total / 3600);
+  const rest = `${twoDigits(Math.floor((total % 3600) / 60))}:${twoDigits(total % 60)}`;
+  return hours ? `${hours}:${rest}` : rest;
+}
+
+function put(id, text) {
+  const element = byId(id);
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function showClock(step, where) {
+  const end = step && endOf(step, where);
+  const left = end && end - now();
+  byId("clock").classList.toggle("words", !end || left <= 0);
+  if (!step) return put("clock", "Done"), put("clock-line", "every step of the sheet");
+  if (!end) return put("clock", step.is_wait ? "Waiting" : "Now"), put("clock-line", `step ${where.index + 1} of ${state.steps.length}`);
+  if (left <= 0) return put("clock", "Time is up"), put("clock-line", `since ${clockTime(end - offset)}`);
+  put("clock", countdown(left));
+  put("clock-line", `left, until ${clockTime(end - offset)} by the clock`);
+}
+
+function show() {
+  const where = progress();
+  const step = state.steps[where.index];
+  showClock(step, where);
+  put("step-title", step ? step.title : "All steps are done.");
+  put("step-text", step ? step.text : "Judge the skeins when they are dry, then keep the lot.");
+  byId("step-caution").hidden = !step?.caution;
+  if (step?.caution) put("step-caution-text", step.caution);
+  const next = byId("next-step");
+  next.hidden = !step;
+  if (step) next.textContent = step.kind === "enter" ? "Yarn in, heat on" : "Next step";
+  const tapped = happened().filter((event) => event.kind === "clarity").at(-1);
+  for (const glass of document.querySelectorAll(".glasses button")) {
+    glass.setAttribute("aria-pressed", String(Boolean(tapped) && Number(glass.value) === tapped.detail.exhaustion));
+  }
+}
+
+function showSaved(waiting, parked) {
+  put("saved", waiting ? `${waiting} waiting to be sent` : "saved");
+  const box = byId("parked");
+  box.hidden = !parked.length;
+  box.querySelectorAll("li").forEach((item) => item.remove());
+  for (const entry of parked) {
+    const item = document.createElement("li");
+    item.textContent = `${entry.event.kind} at ${clockTime(entry.event.happened_at)}: ${entry.refused} `;
+    const drop = document.createElement("button");
+    drop.className = "text";
+    drop.textContent = "Discard it";
+    drop.addEventListener("click", () => queue.discard(entry.id));
+    item.append(drop);
+    box.querySelector("ul").append(item);
+  }
+}
+
+function say(text) { put("said", text); }
+
+/* ---- recording ---- */
+
+async function record(kind, detail, words, corrects = null) {
+  const event = { id: freshId(), kind, happened_at: now().toISOString(), detail, corrects };
+  say(words);
+  await queue.add(event);
+  refresh();
+}
+
+/* The forecast and the log are the studio's to compute; they are fetched again once it has the events. */
+async function refresh() {
+  try {
+    const answer = await fetch(here);
+    if (!answer.ok) return;
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    state.events = JSON.parse(page.getElementById("pot-state").textContent).events;
+    for (const id of ["pot-forecast", "pot-log"]) byId(id).replaceWith(document.adoptNode(page.getElementById(id)));
+    show();
+  } catch { /* out of reach: what is on the screen stays */ }
+}
+
+async function nextStep() {
+  const step = state.steps[progress().index];
+  if (!step) return;
+  await record("step done", { step: step.key }, `Done: ${step.title}`);
+  scrollTo({ top: 0 });
+}
+
+function expectedTemperature() {
+  const { heatOnAt } = progress();
+  const last = happened().filter((event) => event.kind === "temperature").at(-1);
+  if (heatOnAt === null || !state.t_min.length) return last ? last.detail.bath_c : 20;
+  const minute = (now() - heatOnAt) / 60000;
+  const after = state.t_min.findIndex((t) => t >= minute);
+  return Math.round(state.bath_c[after < 0 ? state.bath_c.length - 1 : after]);
+}
+
+/* ---- wiring: plain forms work without this file; with it they are recorded in the page first ---- */
+
+document.addEventListener("submit", (submission) => {
+  const form = submission.target;
+  const kind = form.dataset.record;
+  if (!kind) return;
+  submission.preventDefault();
+  const value = submission.submitter?.value || new FormData(form).get("value");
+  if (kind === "next") nextStep();
+  if (kind === "clarity") record("clarity", { exhaustion: Number(value) }, `Bath: ${submission.submitter.dataset.words}`);
+  if (kind === "addition") record("addition", { what: String(value) }, `${value} added at ${clockTime(Date.now())}`);
+  if (kind === "note" && value.trim()) record("note", { text: value.trim() }, "Note kept").then(() => form.reset());
+  if (kind === "ph" && value) record("ph", { ph: Number(String(value).replace(",", ".")) }, `pH ${value} kept`).then(() => form.reset());
+  if (kind === "temperature") recordTemperature(form);
+  if (kind === "undo") record("correction", {}, "Undone; the record keeps both", form.elements.corrects.value);
+});
+
+function recordTemperature(form) {
+  const typed = Number(String(form.elements.value.value).replace(",", "."));
+  const isPossible = typed >= 0 && typed <= 105;
+  put("temperature-wrong", isPossible ? "" : `${form.elements.value.value} °C is not a bath's temperature: 0 to 105 °C`);
+  if (!isPossible) return;
+  byId("temperature-dialog").close();
+  record("temperature", { bath_c: typed }, `${typed} °C at ${clockTime(Date.now())}`);
+}
+
+byId("open-temperature")?.addEventListener("click", (click) => {
+  const dialog = byId("temperature-dialog");
+  if (!dialog.showModal) return;
+  click.preventDefault();
+  dialog.querySelector("input[name=value]").value = expectedTemperature();
+  dialog.showModal();
+});
+document.querySelectorAll("[data-by]").forEach((button) =>
+  button.addEventListener("click", () => {
+    const input = byId("temperature-dialog").querySelector("input[name=value]");
+    input.value = Number(input.value || 0) + Number(button.dataset.by);
+  }),
+);
+byId("close-temperature")?.addEventListener("click", () => byId("temperature-dialog").close());
+
+byId("photo-file")?.addEventListener("change", async (change) => {
+  const [file] = change.target.files;
+  if (!file) return;
+  say("Photo kept here; sending it …");
+  await queue.add({ id: freshId(), kind: "photo", happened_at: now().toISOString(), detail: {}, corrects: null }, file);
+  change.target.value = "";
+  refresh();
+});
+
+byId("light")?.addEventListener("click", () => {
+  const page = document.documentElement;
+  page.dataset.light = page.dataset.light === "dim" ? "bright" : "dim";
+  try { localStorage.setItem("pot-light", page.dataset.light); } catch { /* not kept: it is asked again next time */ }
+});
+try { document.documentElement.dataset.light = localStorage.getItem("pot-light") || "dim"; } catch { /* stays dim */ }
+
+setInterval(show, 500);
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && (show(), refresh()));
+queue.waiting().then((events) => { pending = events; show(); return queue.flush(); }).then(refresh);

@@ -1,0 +1,56 @@
+"""Numbers and moments as a page says them: template filters."""
+
+from collections.abc import Callable
+from datetime import UTC, date, datetime
+from uuid import uuid4
+
+from dyewright import units
+from dyewright.services.shown import shown_hex, shown_words
+
+__all__ = ["FILTERS"]
+
+
+def _one_decimal(value: float | None) -> str:
+    return "not known" if value is None else f"{value:.1f}"
+
+
+def _day(moment: date | str | None) -> str:
+    """Return a day as "12 March 2026", in the machine's own time zone."""
+    if moment is None:
+        return ""
+    when = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+    local = when.astimezone() if isinstance(when, datetime) else when
+    return f"{local.day} {local:%B %Y}"
+
+
+def _clock(moment: datetime | str | None) -> str:
+    """Return a time of day as "14:05", in the machine's own time zone."""
+    if moment is None:
+        return ""
+    when = datetime.fromisoformat(moment) if isinstance(moment, str) else moment
+    return f"{when.astimezone():%H:%M}"
+
+
+def _fresh_id(_: object = None) -> str:
+    """Return a new identifier, so that a form sent twice is recorded once."""
+    return str(uuid4())
+
+
+def _now(_: object = None) -> str:
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+FILTERS: dict[str, Callable[..., object]] = {
+    "clock": _clock,
+    "day": _day,
+    "colour_words": shown_words,
+    "fresh_id": _fresh_id,
+    "now": _now,
+    "one": _one_decimal,
+    "percent": units.show_percent,
+    "temperature": units.show_temperature,
+    "volume": units.show_volume,
+    "hex": shown_hex,
+    "mass": units.show_mass,
+    "duration": units.show_duration,
+}

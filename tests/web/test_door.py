@@ -1,0 +1,53 @@
+"""Who may come in, and what a fresh machine shows."""
+
+import pytest
+
+
+def test_a_fresh_machine_offers_the_demo_or_a_studio_of_ones_own(fresh):
+    page = fresh.get("/")
+    assert page.url.path == "/welcome"
+    assert "Look round the demo" in page.text
+    assert "Begin my own" in page.text
+
+
+def test_a_studio_without_a_name_is_not_begun_and_the_sentence_says_so(fresh):
+    page = fresh.post("/begin", data={"name": "  "})
+    assert page.status_code == 422
+    assert "needs a name" in page.text
+    assert fresh.get("/").url.path == "/welcome"
+
+
+def test_begun_once_the_studio_opens_on_today(own):
+    page = own.get("/")
+    assert page.status_code == 200
+    assert "Test shed" in page.text
+    assert own.get("/welcome").url.path == "/", "the welcome page has done its work"
+
+
+def test_the_demo_says_that_it_is_invented(fresh):
+    page = fresh.get("/demo/")
+    assert page.status_code == 200
+    assert "invented data" in page.text
+
+
+def test_a_form_from_another_site_changes_nothing(own):
+    answer = own.post("/shelf/dyes/new", data={"name": "Reed"}, headers={"origin": "http://elsewhere.example"})
+    assert answer.status_code == 403
+    assert "Reed" not in own.get("/shelf").text
+
+
+def test_a_foreign_host_name_is_refused(own):
+    assert own.get("/", headers={"host": "studio.example"}).status_code == 403
+
+
+@pytest.mark.parametrize("path", ["/", "/welcome", "/demo/", "/static/style.css", "/no-such-page"])
+def test_every_answer_carries_the_content_policy(fresh, path):
+    policy = fresh.get(path).headers["content-security-policy"]
+    assert "default-src 'self'" in policy
+    assert "script-src" not in policy, "scripts fall under default-src: shipped files only"
+
+
+def test_an_unknown_page_is_a_sentence_not_a_trace(own):
+    page = own.get("/no-such-page")
+    assert page.status_code == 404
+    assert "There is no such page here." in page.text
