@@ -1,0 +1,162 @@
+"""Charts as SVG: neutral greys, the shipped sans, no script; one definition serves screen and print.
+
+The only colour on a chart is the colour of dye, and the caller brings that.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from importlib.resources import as_file, files
+from typing import Any
+
+__all__ = ["CHART_FONT", "Ink", "Theme", "chart_svg", "ink_of", "inline_data", "styled", "temperature_chart"]
+
+CHART_FONT = "Source Sans 3"
+FONT_PX = 12
+DIM_GREYS = ("#f0f0f0", "#a8a8a8", "#4a4a4a", "#262626", "#1c1c1c")
+LIGHT_GREYS = ("#161616", "#5c5c5c", "#cfcfcf", "#f3f3f3", "#ffffff")
+
+
+class Theme(StrEnum):
+    """Where a chart is looked at."""
+
+    LIGHT = "light"
+    DIM = "dim"
+    PRINT = "print"
+
+
+@dataclass(frozen=True)
+class Ink:
+    """The greys of a theme: text and curves, labels, hairlines, bands, ground; all neutral (R = G = B)."""
+
+    strong: str
+    soft: str
+    line: str
+    band: str
+    ground: str
+
+
+def ink_of(theme: Theme) -> Ink:
+    """Return the greys of a theme."""
+    return Ink(*(DIM_GREYS if theme is Theme.DIM else LIGHT_GREYS))
+
+
+@cache
+def _register_fonts() -> None:
+    import vl_convert
+
+    with as_file(files("dyewright.sheets").joinpath("fonts")) as folder:
+        vl_convert.register_font_directory(str(folder))
+
+
+def chart_svg(chart: Any) -> str:  # noqa: ANN401 - an Altair chart of any kind; Altair ships no common base type
+    """Return an Altair chart as SVG text: text stays text, nothing is fetched, no script inside."""
+    import vl_convert
+
+    _register_fonts()
+    svg: str = vl_convert.vegalite_to_svg(chart.to_dict())
+    return svg
+
+
+def styled(chart: Any, theme: Theme, *, width_px: int, height_px: int) -> Any:  # noqa: ANN401 - as in chart_svg
+    """Return a chart with the project's size, greys and type."""
+    ink = ink_of(theme)
+    return (
+        chart.properties(width=width_px, height=height_px, background="transparent", padding=4)
+        .configure(font=CHART_FONT)
+        .configure_view(stroke=None)
+        .configure_axis(
+            domainColor=ink.line,
+            tickColor=ink.line,
+            gridColor=ink.line,
+            gridOpacity=0.5,
+            labelColor=ink.soft,
+            titleColor=ink.soft,
+            labelFontSize=FONT_PX,
+            titleFontSize=FONT_PX,
+            titleFontWeight="normal",
+            titlePadding=8,
+        )
+        .configure_text(font=CHART_FONT, fontSize=FONT_PX, color=ink.soft)
+    )
+
+
+def inline_data(**columns: Sequence[object]) -> Any:  # noqa: ANN401 - as in chart_svg
+    """Return columns of equal length as the data that a chart takes."""
+    import altair as alt
+
+    rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
+    return alt.Data(values=rows)  # type: ignore[no-untyped-call]  # Altair types its charts, not its data holders
+
+
+def temperature_chart(
+    t_min: Sequence[float],
+    bath_c: Sequence[float],
+    events: Sequence[tuple[float, str]] = (),
+    *,
+    theme: Theme = Theme.LIGHT,
+    width_px: int = 560,
+    height_px: int = 180,
+    until_min: float | None = None,
+) -> str:
+    """Return the expected temperature of the bath over time as SVG.
+
+    Args:
+        t_min: minutes from heat on, rising.
+        bath_c: temperature, °C, one for each time.
+        events: (minute, short label) marked on the curve.
+        theme: greys for a light screen, a dim one, or paper.
+        width_px: width of the plot without its axes.
+        height_px: height of the plot without its axes.
+        until_min: where the time axis ends; the last time where None. A longer curve is cut there.
+    """
+    import altair as alt
+
+    ink = ink_of(theme)
+    end = t_min[-1] if until_min is None else min(until_min, t_min[-1])
+    kept = [(t, c) for t, c in zip(t_min, bath_c, strict=True) if t <= end]
+    data = inline_data(t=[t for t, _ in kept], c=[c for _, c in kept])
+    x = alt.X(
+        "t:Q", title="minutes from heat on", scale=alt.Scale(domain=[0, max(end, 1)], nice=False), axis=_time_axis(end)
+    )
+    low, high = min(bath_c), max(bath_c)
+    domain = [max(0, 10 * (low // 10) - 10), min(110, 10 * (high // 10) + 20)]
+    y = alt.Y(
+        "c:Q",
+        title="bath, °C",
+        scale=alt.Scale(domain=domain, nice=False, zero=False),
+        axis=alt.Axis(tickCount=5, ticks=False, domain=False),
+    )
+    curve = alt.Chart(data).mark_line(strokeWidth=2.5, color=ink.strong, clip=True).encode(x=x, y=y)
+    chart = alt.layer(curve, *_event_layers(events, kept, ink))
+    return chart_svg(styled(chart, theme, width_px=width_px, height_px=height_px))
+
+
+def _time_axis(end_min: float) -> Any:  # noqa: ANN401 - Altair's axis type is built at run time
+    """Return a time axis with steps that a clock has."""
+    import altair as alt
+
+    step = next((s for s in (5, 10, 15, 30, 60, 120) if end_min / s <= 9), 240)
+    return alt.Axis(values=list(range(0, int(end_min) + 1, step)), grid=False)
+
+
+def _event_layers(events: Sequence[tuple[float, str]], curve: Sequence[tuple[float, float]], ink: Ink) -> list[Any]:
+    """Return a dot and a label for each event that lies on the kept part of the curve."""
+    import altair as alt
+
+    shown = [event for event in events if curve[0][0] <= event[0] <= curve[-1][0]]
+    if not shown:
+        return []
+    points = [min(curve, key=lambda point: abs(point[0] - at_min)) for at_min, _ in shown]
+    data = inline_data(t=[t for t, _ in points], c=[c for _, c in points], label=[label for _, label in shown])
+    base = alt.Chart(data).encode(x="t:Q", y="c:Q")
+    late = curve[-1][0] * 0.8
+    before = base.transform_filter(f"datum.t <= {late}")
+    after = base.transform_filter(f"datum.t > {late}")
+    words: dict[str, Any] = {"dy": 16, "baseline": "middle", "color": ink.soft, "fontSize": FONT_PX}
+    return [
+        base.mark_circle(size=60, color=ink.strong, opacity=1),
+        before.mark_text(align="left", dx=6, **words).encode(text="label:N"),
+        after.mark_text(align="right", dx=-6, **words).encode(text="label:N"),
+    ]
