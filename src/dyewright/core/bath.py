@@ -18,6 +18,7 @@ __all__ = [
     "fibre_volume_l",
     "liquor_notes",
     "liquor_volume_l",
+    "lot_stock",
     "pot_fill_frac",
     "pot_notes",
     "retention_l_kg",
@@ -38,6 +39,8 @@ BRIM_FRAC = 0.95  # common practice, no source: above this it boils over
 USUAL_LIQUOR_L_KG = (15.0, 50.0)  # hand kettle 20 to 40, pale to 50: common practice, no source; hank machine from 15
 STOCK_STRENGTHS_G_L = (10.0, 1.0, 0.1)  # 1 %, 0.1 % and 0.01 %: common practice, no source
 STOCK_VOLUMES_L = (0.1, 0.25, 0.5, 1.0, 2.0)  # the jars a kitchen has; common practice, no source
+LOT_STRENGTHS_G_L = (10.0, 20.0, 50.0)  # 1, 2 and 5 %: common practice, no source; many dyes dissolve no further
+LOT_STOCK_L = 2.0  # common practice, no source: what one jug holds
 LEAST_DOSE_L = 0.005  # estimate: below 5 mL a syringe's own error passes 2 %
 
 
@@ -114,6 +117,15 @@ def stock_hint(dye_g: float, scale_resolution_g: float) -> StockHint:
     fitting = (v for v in STOCK_VOLUMES_L if v >= dye_g / strength and v * strength >= least_g * (1 - 1e-9))
     volume = next(fitting, max(STOCK_VOLUMES_L[-1], math.ceil(dye_g / strength), least_g / strength))
     return StockHint(stock_g_l=strength, volume_l=volume, powder_g=strength * volume)
+
+
+def lot_stock(dye_g: float) -> StockHint:
+    """Return the one stock that a lot over several pots is shared out from: all its powder, in 2 L or less.
+
+    The weakest usual strength that needs no more; shares by volume are then even, whatever the scale.
+    """
+    strength = next((s for s in LOT_STRENGTHS_G_L if dye_g / s <= LOT_STOCK_L), LOT_STRENGTHS_G_L[-1])
+    return StockHint(stock_g_l=strength, volume_l=dye_g / strength, powder_g=dye_g)
 
 
 def liquor_volume_l(dry_g: float, liquor_l_kg: float) -> float:

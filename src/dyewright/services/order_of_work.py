@@ -19,6 +19,7 @@ from dyewright.core.model import (
     StageHeat,
     StageKind,
     StepKind,
+    StockHint,
     Substance,
     WhenKind,
 )
@@ -151,18 +152,19 @@ def _dye_words(bench: Bench, i: int) -> str:
             f"{dye.name}: weigh {show_mass(dye.dye_g, resolution)}, stir to a paste with a little {water} water, "
             f"dissolve in a cup of {finish} water, strain through a fine cloth.{grams}"
         )
-    words = []
-    if dye.make_stock is not None:
-        hint = dye.make_stock
-        words.append(
-            f"{dye.name}: too little to weigh as powder on this scale. Make a {_percent(hint.stock_g_l)} stock: "
-            f"{show_mass(hint.powder_g, resolution)} in {show_volume(hint.volume_l)}."
-        )
+    words = [] if dye.make_stock is None else [_stock_words(bench, dye, dye.make_stock)]
     shares = _each_pot(bench, [pot.stock_ml[i] or 0.0 for pot in bench.pots], lambda ml: show_volume(ml / 1000))
     measure = f"{show_volume((dye.stock_ml or 0) / 1000)} (or {show_mass(dye.stock_g or 0)})"
     shake = "Shake it" if words else f"{dye.name}: shake the {_percent(dye.stock_g_l)} stock"
     words.append(f"{shake}, measure {measure}.{shares}")
     return " ".join(words)
+
+
+def _stock_words(bench: Bench, dye: DyeAmount, hint: StockHint) -> str:
+    made = f"{show_mass(hint.powder_g, bench.card.scale_resolution_g)} in {show_volume(hint.volume_l)}, strained"
+    if hint.powder_g == dye.dye_g:
+        return f"{dye.name}: one stock for all pots, {_percent(hint.stock_g_l)}: {made}."
+    return f"{dye.name}: too little to weigh as powder on this scale. Make a {_percent(hint.stock_g_l)} stock: {made}."
 
 
 def _percent(stock_g_l: float) -> str:
@@ -244,7 +246,7 @@ def _dose_words(bench: Bench, i: int) -> str:
 
     kitchen = f" ({amount.kitchen})" if amount.kitchen else ""
     pots = _each_pot(bench, [pot.assistants[i] for pot in bench.pots], show)
-    return f"{show(amount.amount)}{kitchen} of {amount.name}" + (f":{pots.rstrip('.')}" if pots else "")
+    return f"{show(amount.amount)}{kitchen} of {amount.name}" + (f" ({pots.strip().rstrip('.')})" if pots else "")
 
 
 def _listed(words: Sequence[str]) -> str:

@@ -16,6 +16,7 @@ from dyewright.core.model import (
     Substance,
     ThermalPot,
     To,
+    Weigh,
 )
 from dyewright.core.model.acidity import BathPh
 from dyewright.data.practice import load_fibre_waters, load_stock_lives
@@ -96,7 +97,7 @@ def dye_notes(card: Card, dyes: Sequence[DyeAmount]) -> list[str]:
     """Return notes on weighing, on stocks too small to measure, and on stocks too old."""
     notes = []
     for dose, dye in zip(card.dyes, dyes, strict=True):
-        if dye.make_stock is not None:
+        if bath.weigh_as(dye.dye_g, card.scale_resolution_g or 0.1) is Weigh.STOCK and dye.make_stock is not None:
             notes.append(
                 f"{dye.name}: {show_mass(dye.dye_g)} is too little for a scale that reads to "
                 f"{show_mass(card.scale_resolution_g or 0.1)}; it is taken from a stock."

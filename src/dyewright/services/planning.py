@@ -22,6 +22,7 @@ from dyewright.core.model import (
     Sheet,
     SheetStep,
     Spoons,
+    StockHint,
     Weigh,
     When,
     WhenKind,
@@ -217,9 +218,7 @@ def _dye_amount(dose: DyeDose, card: Card) -> DyeAmount:
     """Return a dye's grams, and its stock by jug and by scale where it is taken from one."""
     grams = bath.dye_mass_g(card.yarn.dry_g, dose.depth_owf)
     resolution = card.scale_resolution_g or 0.1
-    hint = None
-    if dose.stock_g_l is None and bath.weigh_as(grams, resolution) is Weigh.STOCK:
-        hint = bath.stock_hint(grams, resolution)
+    hint = _stock_to_make(dose, grams, card)
     strength = hint.stock_g_l if hint else dose.stock_g_l
     volume_l = None if strength is None else bath.stock_volume_l(grams, strength)
     return DyeAmount(
@@ -234,6 +233,15 @@ def _dye_amount(dose: DyeDose, card: Card) -> DyeAmount:
         make_stock=hint,
         weighing_error_frac=bath.weighing_error_frac(grams, resolution) if grams > 0 else None,
     )
+
+
+def _stock_to_make(dose: DyeDose, dye_g: float, card: Card) -> StockHint | None:
+    """Return the stock to prepare where the card names none: for a dose too fine to weigh, or for several pots."""
+    if dose.stock_g_l is not None or dye_g == 0:
+        return None
+    if bath.weigh_as(dye_g, card.scale_resolution_g or 0.1) is Weigh.STOCK:
+        return bath.stock_hint(dye_g, card.scale_resolution_g or 0.1)
+    return bath.lot_stock(dye_g) if len(card.pots) > 1 else None
 
 
 def _assistant_amount(amount: DoseAmount, dose: AssistantDose, settings: Settings | None) -> AssistantAmount:
