@@ -1,20 +1,158 @@
 """Runs: planned, watched at the pot, kept as lots, and repeated."""
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
 from typing import Any
-from uuid import UUID
+from uuid import UUID, uuid4
 
 from sqlalchemy.exc import IntegrityError
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Event, EventKind, Outcome, PotView, Receipt
+import dyewright
+from dyewright.core.model import (
+    Base,
+    Event,
+    EventKind,
+    Judgement,
+    LogLine,
+    Lot,
+    Outcome,
+    Photo,
+    PotView,
+    Progress,
+    Receipt,
+    Run,
+    Skein,
+)
 from dyewright.core.progress import progress
-from dyewright.errors import InputError
-from dyewright.records import runs
+from dyewright.data.version import shipped_data_version
+from dyewright.errors import InputError, NotFoundError
+from dyewright.files.cards import write_card
+from dyewright.records import lots, photos, runs, shelf
+from dyewright.services import lotbook, planning
 from dyewright.services._events import log_lines, read_event
+from dyewright.services.plain import plain
+from dyewright.services.repeating import repeated_card
 
-__all__ = ["late_entry", "pot_view", "record_event", "record_events", "undo"]
+__all__ = [
+    "RunView",
+    "judged_skeins",
+    "keep_lot",
+    "late_entry",
+    "plan_run",
+    "planned_skeins",
+    "pot_view",
+    "record_event",
+    "record_events",
+    "repeat_run",
+    "run_view",
+    "undo",
+]
+
+
+@dataclass(frozen=True)
+class RunView:
+    """Everything that a run's page shows. `repeats` is the run that this one repeats."""
+
+    run: Run
+    progress: Progress
+    log: tuple[LogLine, ...]
+    base: Base | None
+    photos: tuple[Photo, ...]
+    judgements: tuple[Judgement, ...]
+    lots: tuple[Lot, ...]
+    repeats: Run | None
+
+
+def plan_run(
+    session: Session,
+    *,
+    card_toml: str,
+    now: datetime,
+    run_id: UUID | None = None,
+    colourway_id: int | None = None,
+    base_id: int | None = None,
+    repeats_run_id: UUID | None = None,
+    notes: Sequence[str] = (),
+) -> Run:
+    """Plan a run from a card and keep it with its sheet, and with what computed the sheet.
+
+    Args:
+        session: of the studio.
+        card_toml: the card as the dyer gave it.
+        now: the present instant.
+        run_id: made by the client, so that a form sent twice makes one run.
+        colourway_id: the colourway that it is dyed to.
+        base_id: the base of the shelf that goes into the pot.
+        repeats_run_id: the run that it repeats.
+        notes: sentences to put before the sheet's own.
+
+    Raises:
+        InputError: the card cannot be read, or planned.
+        NotFoundError: the studio has not begun.
+    """
+    key = run_id or uuid4()
+    if run_id is not None and (kept := _run_or_none(session, run_id)) is not None:
+        return kept
+    settings = shelf.studio_settings(session)
+    sheet = planning.plan(planning.read_card(card_toml, settings), settings)
+    values: Any = plain(sheet)
+    values["notes"] = [*notes, *values["notes"]]
+    return runs.add_run(
+        session,
+        Run(
+            id=key,
+            number=runs.next_run_number(session),
+            title=sheet.title,
+            card_toml=card_toml,
+            sheet=values,
+            package_version=dyewright.__version__,
+            data_version=shipped_data_version(),
+            created_at=now,
+            colourway_id=colourway_id,
+            base_id=base_id,
+            repeats_run_id=repeats_run_id,
+            events=(Event(key, key, EventKind.PLANNED, now, now),),
+        ),
+    )
+
+
+def repeat_run(
+    session: Session,
+    run_id: UUID,
+    *,
+    now: datetime,
+    new_run_id: UUID | None = None,
+    dry_g: float | None = None,
+    base_id: int | None = None,
+    vessel_ids: Sequence[int] = (),
+) -> Run:
+    """Plan a run again on another weight, base or pots, everything recomputed; what is not said stays as it was.
+
+    Raises:
+        InputError: the lot does not fit the pots, or there is no yarn.
+        NotFoundError: the run, base or vessel is not in the studio.
+    """
+    before = runs.run(session, run_id)
+    settings = shelf.studio_settings(session)
+    changed = repeated_card(
+        planning.read_card(before.card_toml, settings),
+        dry_g=dry_g,
+        base=None if base_id is None else shelf.base(session, base_id),
+        pots=[shelf.vessel(session, vessel_id) for vessel_id in vessel_ids],
+    )
+    return plan_run(
+        session,
+        card_toml=write_card(changed.card),
+        now=now,
+        run_id=new_run_id,
+        colourway_id=before.colourway_id,
+        base_id=before.base_id if base_id is None else base_id,
+        repeats_run_id=before.id,
+        notes=(f"Repeats run {before.number}.", *changed.notes),
+    )
 
 
 def record_events(
@@ -91,6 +229,92 @@ def pot_view(session: Session, run_id: UUID, *, now: datetime) -> PotView:
         last_clarity=seen.clarities[-1].exhaustion if seen.clarities else None,
         log=log_lines(run.events, _step_titles(run.sheet)),
     )
+
+
+def run_view(session: Session, run_id: UUID, *, now: datetime) -> RunView:
+    """Return planned against happened, and all that came of a run."""
+    run = runs.run(session, run_id)
+    return RunView(
+        run=run,
+        progress=progress(run.sheet, run.events, now=now),
+        log=log_lines(run.events, _step_titles(run.sheet)),
+        base=None if run.base_id is None else shelf.base(session, run.base_id),
+        photos=tuple(photos.photos_of_run(session, run_id)),
+        judgements=tuple(photos.judgements_of_run(session, run_id)),
+        lots=tuple(lots.lots_of_run(session, run_id)),
+        repeats=None if run.repeats_run_id is None else runs.run(session, run.repeats_run_id),
+    )
+
+
+def keep_lot(
+    session: Session,
+    run_id: UUID,
+    *,
+    lot_id: UUID,
+    skeins: Sequence[Skein],
+    kept_on: date,
+    now: datetime,
+    name: str = "",
+    note: str = "",
+) -> Lot:
+    """File the skeins of a run as a lot; a form sent twice files one.
+
+    Args:
+        lot_id: made by the client.
+        skeins: what came out, with colours where they were judged.
+        kept_on: the day.
+        now: the present instant.
+        name: the lot's; the run's number where it is empty, with a letter from the second lot on.
+        note: what to remember.
+
+    Raises:
+        InputError: no skeins, a name that is taken, or skeins that cannot be.
+    """
+    run = runs.run(session, run_id)
+    there = lots.lots_of_run(session, run_id)
+    for lot in there:
+        if lot.id == lot_id:
+            return lot
+    if not skeins:
+        raise InputError("a lot needs at least one skein; say how many came out", field="skeins", value=0, limit=1)
+    new = Lot(lot_id, run_id, name.strip() or _lot_name(run.number, len(there)), kept_on, note, tuple(skeins))
+    kept = lots.add_lot(session, new, search_text=lotbook.search_text(session, run, new))
+    runs.append_event(session, Event(lot_id, run_id, EventKind.KEPT, now, now, {"lot_id": str(lot_id)}))
+    return kept
+
+
+def planned_skeins(run: Run) -> tuple[Skein, ...]:
+    """Return the skeins that went into the pot, each with its share of the dry weight, before any is judged."""
+    sheet: Mapping[str, Any] = run.sheet
+    yarn = sheet["card"]["yarn"]
+    count = yarn["skeins"] or 1
+    each_g = round(Decimal(str(yarn["dry_g"])) / count, 1)
+    return tuple(Skein(number, each_g if each_g > 0 else None) for number in range(1, count + 1))
+
+
+def judged_skeins(judgement: Judgement) -> tuple[Skein, ...]:
+    """Return the skeins of a verdict, with their colours, and the matching sets by letter."""
+    result: Mapping[str, Any] = judgement.result
+    letter_of = {
+        skein_id: chr(ord("A") + place)
+        for place, together in enumerate(result.get("sets", ()))
+        for skein_id in together
+    }
+    return tuple(
+        Skein(number, lab=tuple(seen["lab"]), matching_set=letter_of.get(seen["id"]))
+        for number, seen in enumerate(result.get("skeins", ()), start=1)
+    )
+
+
+def _lot_name(run_number: int, lots_before: int) -> str:
+    return str(run_number) if lots_before == 0 else f"{run_number}-{chr(ord('A') + lots_before)}"
+
+
+def _run_or_none(session: Session, run_id: UUID) -> Run | None:
+    try:
+        return runs.run(session, run_id)
+    except NotFoundError:
+        return None
 
 
 def _receipt(
