@@ -1,0 +1,66 @@
+"""A shelf of invented dyes with known curves, to see what a fit recovers."""
+
+import numpy as np
+
+from dyewright.core.colour import lab_from_xyz
+from dyewright.core.mixing import k_over_s, reflectance_from_k_over_s
+from dyewright.core.model import WAVELENGTHS_NM, Swatch
+from dyewright.data.colour import load_observer_tables
+
+TABLES = load_observer_tables()
+WEIGHTS, WHITE = TABLES.weights["D65", 10], TABLES.whites["D65", 10]
+LADDER = (0.001, 0.003, 0.01, 0.02, 0.04)
+BASE = k_over_s(0.80 - 0.25 * np.exp(-(WAVELENGTHS_NM - 400) / 50))  # an ecru: yellowish white
+
+
+def invented_curves(rng, count):
+    """Return K/S a unit of depth (count, 31): a main band, a side band and a faint floor."""
+    place = rng.uniform(410, 660, (count, 1))
+    width = rng.uniform(25, 55, (count, 1))
+    side = np.clip(place - rng.uniform(60, 150, (count, 1)), 380, 700)
+    main = np.exp(-((WAVELENGTHS_NM - place) ** 2) / (2 * width**2))
+    beside = rng.uniform(0.1, 0.5, (count, 1)) * np.exp(-((WAVELENGTHS_NM - side) ** 2) / (2 * 40**2))
+    return rng.uniform(250, 900, (count, 1)) * (main + beside + 0.01)
+
+
+def lab_of(ratio):
+    return lab_from_xyz(reflectance_from_k_over_s(ratio) @ WEIGHTS, WHITE)
+
+
+def base_swatch(rng=None, noise=0.0, name="ecru", *, with_curve=False):
+    return _swatch({}, BASE, rng, noise, name, with_curve=with_curve)
+
+
+def ladder_swatches(rng, curves, noise, *, depths=LADDER, depth_sd=0.0, with_curve=False, name="ecru"):
+    """Return swatches of each dye at each depth, with noise in ΔE*ab a component and in depth as a share."""
+    return [
+        _swatch(
+            {f"dye {dye}": depth},
+            BASE + depth * np.exp(rng.normal(0, depth_sd)) * curve,
+            rng,
+            noise,
+            name,
+            with_curve=with_curve,
+        )
+        for dye, curve in enumerate(curves)
+        for depth in depths
+    ]
+
+
+def random_mixes(rng, count, n_dyes, deepest=0.02):
+    """Return depths (count, n_dyes) of mixes of two or three dyes."""
+    depths = np.zeros((count, n_dyes))
+    for row in depths:
+        chosen = rng.choice(n_dyes, rng.integers(2, 4), replace=False)
+        row[chosen] = deepest * rng.uniform(0.05, 1, len(chosen))
+    return depths
+
+
+def _swatch(depths, ratio, rng, noise, base, *, with_curve):
+    source = "spectrophotometer" if with_curve else ("photo" if noise > 0.6 else "colorimeter")
+    if with_curve:
+        curve = reflectance_from_k_over_s(ratio)
+        curve = np.clip(curve + (rng.normal(0, noise, 31) if noise else 0), 0.001, 1)
+        return Swatch(depths_owf=depths, base=base, reflectance=tuple(curve), source=source)
+    lab = lab_of(ratio) + (rng.normal(0, noise, 3) if noise else 0)
+    return Swatch(depths_owf=depths, base=base, lab=tuple(lab), source=source)
