@@ -53,6 +53,7 @@ from dyewright.core.model.progress import (
     StepProgress,
     StepState,
 )
+from dyewright.core.model.recipe import ColourDifference, Match, MixDye, Recipe, Shade, Why
 from dyewright.core.model.run import (
     Event,
     EventKind,
@@ -98,6 +99,7 @@ __all__ = [
     "ClarityReading",
     "ClassGroup",
     "ClearTime",
+    "ColourDifference",
     "Colourway",
     "CoolTo",
     "Drain",
@@ -126,6 +128,8 @@ __all__ = [
     "LogLine",
     "Lot",
     "LotSummary",
+    "Match",
+    "MixDye",
     "ObserverTables",
     "Outcome",
     "PairDifference",
@@ -139,11 +143,13 @@ __all__ = [
     "ReadPh",
     "ReadTemperature",
     "Receipt",
+    "Recipe",
     "Rinse",
     "Run",
     "RunState",
     "RunSummary",
     "Settings",
+    "Shade",
     "Sheet",
     "SheetStep",
     "Skein",
@@ -172,5 +178,6 @@ __all__ = [
     "Weigh",
     "When",
     "WhenKind",
+    "Why",
     "Yarn",
 ]
