@@ -3,6 +3,7 @@
 import typer
 
 import dyewright
+from dyewright.cli.water import water
 
 __all__ = ["app"]
 
@@ -29,3 +30,6 @@ def _main(
     ),
 ) -> None:
     """Plan a dye bath, foretell it, watch it, judge the skeins, keep the record."""
+
+
+app.command()(water)

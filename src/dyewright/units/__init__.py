@@ -1,6 +1,7 @@
 """Text a dyer types into numbers in core units, and numbers back into text a dyer reads."""
 
 from dyewright.units.reading import (
+    PH_MAX,
     Dimension,
     Quantity,
     alkalinity_mg_l,
@@ -29,6 +30,7 @@ from dyewright.units.writing import (
 )
 
 __all__ = [
+    "PH_MAX",
     "SPOONS",
     "Dimension",
     "Quantity",

@@ -14,6 +14,7 @@ from dyewright.units import scales
 from dyewright.units.scales import Scale
 
 __all__ = [
+    "PH_MAX",
     "Dimension",
     "Quantity",
     "alkalinity_mg_l",

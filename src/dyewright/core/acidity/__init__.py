@@ -10,6 +10,7 @@ from dyewright.core.acidity.equilibria import (
     water_density_kg_l,
 )
 from dyewright.core.acidity.fibre import acid_bound, donnan_log_ratio, fixed_charge, half_saturation_ph
+from dyewright.core.acidity.products import Product, product_of
 from dyewright.core.acidity.solution import AIR_CO2_ATM, FibreLoad, Solved, carbonate_total_mol_l, solve_bath
 
 __all__ = [
@@ -17,6 +18,7 @@ __all__ = [
     "DAVIES_LIMIT_MOL_L",
     "REFERENCE_C",
     "FibreLoad",
+    "Product",
     "Solved",
     "acid_bound",
     "activity_coefficient",
@@ -27,6 +29,7 @@ __all__ = [
     "fixed_charge",
     "half_saturation_ph",
     "pk_at",
+    "product_of",
     "solve_bath",
     "water_density_kg_l",
 ]

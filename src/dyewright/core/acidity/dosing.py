@@ -19,33 +19,34 @@ LOG_TOLERANCE = 1e-5
 def dose_for_ph(
     tables: AcidityTables,
     totals_mol_l: Mapping[str, float],
-    gives: Mapping[str, float],
+    gives_mol_g: Mapping[str, float],
     target_ph: float,
     *,
-    most_mol_l: float,
+    most_g_l: float,
     fibres: Sequence[FibreLoad] = (),
 ) -> float:
-    """Return the amount of a substance that brings a closed bath to a pH at 25 °C, mol/L of liquor.
+    """Return the amount of a substance that brings a closed bath to a pH at 25 °C, g of it a litre of liquor.
 
     Args:
         totals_mol_l: the bath before, as for `solve_bath`.
-        gives: moles of each total that a mole of the substance adds.
+        gives_mol_g: moles of each total that a gram of the substance, as bought, adds.
         target_ph: 0 to 14.
-        most_mol_l: the most that can go in, mol/L, above 0.
+        most_g_l: the most that can go in, g/L, above 0.
 
     Raises:
         OutOfRangeError: the pH lies outside what the bath takes up to that amount; `limit` is the pH nearest to it.
     """
-    if most_mol_l <= 0:
-        raise InputError(f"most_mol_l must be above 0, got {most_mol_l}", field="most_mol_l", value=most_mol_l, limit=0)
+    if most_g_l <= 0:
+        raise InputError(f"most_g_l must be above 0, got {most_g_l}", field="most_g_l", value=most_g_l, limit=0)
 
-    def off_target(dose_mol_l: float) -> float:
+    def off_target(dose_g_l: float) -> float:
         added = {
-            name: totals_mol_l.get(name, 0.0) + dose_mol_l * gives.get(name, 0.0) for name in {*totals_mol_l, *gives}
+            name: totals_mol_l.get(name, 0.0) + dose_g_l * gives_mol_g.get(name, 0.0)
+            for name in {*totals_mol_l, *gives_mol_g}
         }
         return solve_bath(tables, added, fibres=fibres).ph - target_ph
 
-    none, most = off_target(0.0), off_target(most_mol_l)
+    none, most = off_target(0.0), off_target(most_g_l)
     if abs(none) < PH_REACHED:
         return 0.0
     if none * most > 0:
@@ -57,13 +58,13 @@ def dose_for_ph(
             limit=nearest,
         )
     # Doses span decades and the pH runs with their logarithm, so that is what the search halves.
-    least_mol_l = most_mol_l * LEAST_FRAC
-    if off_target(least_mol_l) * none <= 0:
-        return least_mol_l
+    least_g_l = most_g_l * LEAST_FRAC
+    if off_target(least_g_l) * none <= 0:
+        return least_g_l
     log_dose = brentq(
-        lambda log_mol_l: off_target(math.exp(log_mol_l)),
-        math.log(least_mol_l),
-        math.log(most_mol_l),
+        lambda log_g_l: off_target(math.exp(log_g_l)),
+        math.log(least_g_l),
+        math.log(most_g_l),
         xtol=LOG_TOLERANCE,
     )
     return math.exp(log_dose)

@@ -17,6 +17,7 @@ __all__ = [
     "IonPair",
     "Needed",
     "SubstanceFacts",
+    "VinegarRule",
     "WaterAnswer",
 ]
 
@@ -104,7 +105,7 @@ class DoseAmount:
 
     label: str
     substance: Substance
-    mass_g: float | None
+    mass_g: float
     volume_l: float | None
     when: When
     is_solved: bool
@@ -157,3 +158,16 @@ class WaterAnswer:
     needed: Needed | None
     basis: Basis
     notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class VinegarRule:
+    """What the trade's usual dose of vinegar does in a bath: its volume in all and a 100 g of yarn, and the pH."""
+
+    volume_l: float
+    kitchen: str
+    volume_per_100_g_l: float | None
+    ph_closed: float
+    ph_stripped: float
+    ph_closed_low: float
+    ph_closed_high: float
