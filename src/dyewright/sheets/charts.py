@@ -143,20 +143,29 @@ def _time_axis(end_min: float) -> Any:  # noqa: ANN401 - Altair's axis type is b
 
 def _event_layers(events: Sequence[tuple[float, str]], curve: Sequence[tuple[float, float]], ink: Ink) -> list[Any]:
     """Return a dot and a label for each event that lies on the kept part of the curve."""
+    layers = []
+    for at_min, label in events:
+        if not curve[0][0] <= at_min <= curve[-1][0]:
+            continue
+        i = min(range(len(curve)), key=lambda n: abs(curve[n][0] - at_min))
+        after = curve[min(i + 1, len(curve) - 1)]
+        is_late = curve[i][0] > 0.8 * curve[-1][0]
+        is_rising = after[1] >= curve[i][1]
+        layers += _event(curve[i], label, ink, is_late=is_late, is_rising=is_rising)
+    return layers
+
+
+def _event(point: tuple[float, float], label: str, ink: Ink, *, is_late: bool, is_rising: bool) -> list[Any]:
+    """Return the dot and its label, on the side that the curve leaves free: below a rise, above a fall."""
     import altair as alt
 
-    shown = [event for event in events if curve[0][0] <= event[0] <= curve[-1][0]]
-    if not shown:
-        return []
-    points = [min(curve, key=lambda point: abs(point[0] - at_min)) for at_min, _ in shown]
-    data = inline_data(t=[t for t, _ in points], c=[c for _, c in points], label=[label for _, label in shown])
-    base = alt.Chart(data).encode(x="t:Q", y="c:Q")
-    late = curve[-1][0] * 0.8
-    before = base.transform_filter(f"datum.t <= {late}")
-    after = base.transform_filter(f"datum.t > {late}")
-    words: dict[str, Any] = {"dy": 16, "baseline": "middle", "color": ink.soft, "fontSize": FONT_PX}
-    return [
-        base.mark_circle(size=60, color=ink.strong, opacity=1),
-        before.mark_text(align="left", dx=6, **words).encode(text="label:N"),
-        after.mark_text(align="right", dx=-6, **words).encode(text="label:N"),
-    ]
+    base = alt.Chart(inline_data(t=[point[0]], c=[point[1]], label=[label])).encode(x="t:Q", y="c:Q")
+    words = base.mark_text(
+        align="right" if is_late else "left",
+        dx=-8 if is_late else 8,
+        dy=12 if is_rising != is_late else -12,
+        baseline="middle",
+        color=ink.soft,
+        fontSize=FONT_PX,
+    )
+    return [base.mark_circle(size=60, color=ink.strong, opacity=1), words.encode(text="label:N")]
