@@ -3,6 +3,7 @@
 import typer
 
 import dyewright
+from dyewright.cli.plan import plan_card
 from dyewright.cli.water import water
 
 __all__ = ["app"]
@@ -33,3 +34,4 @@ def _main(
 
 
 app.command()(water)
+app.command("plan")(plan_card)

@@ -1,13 +1,26 @@
 """A sheet in words: the figures, weights and clocks as a page or a printed sheet shows them."""
 
+from pathlib import Path
+
 import dyewright
 from dyewright.core.model import AssistantAmount, DyeAmount, Fibre, PotShare, Sheet, SheetStep
 from dyewright.data.practice import load_cautions
+from dyewright.errors import StudioError
 from dyewright.sheets.charts import Theme, temperature_chart
 from dyewright.sheets.pdf import Figure, PaperSheet, PaperStep, WeightRow, qr_svg, sheet_pdf
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
 
-__all__ = ["clock", "figures_of", "paper_of", "ph_words", "print_sheet", "sheet_chart", "weights_of", "yarn_words"]
+__all__ = [
+    "clock",
+    "figures_of",
+    "paper_of",
+    "ph_words",
+    "print_sheet",
+    "sheet_chart",
+    "weights_of",
+    "write_pdf",
+    "yarn_words",
+]
 
 _WHEN_WORDS = {"start": "at the start", "soak": "in the soak"}
 COOLING_SHOWN_MIN = 60.0  # the chart ends an hour into the cooling, whose rest says little
@@ -25,6 +38,20 @@ def print_sheet(
         swatch_words: what the swatch is ("predicted", "last lot").
     """
     return sheet_pdf(paper_of(sheet, run_url=run_url, swatch_hex=swatch_hex, swatch_words=swatch_words))
+
+
+def write_pdf(sheet: Sheet, path: Path) -> None:
+    """Write the sheet as PDF to a file.
+
+    Raises:
+        StudioError: the file cannot be written.
+    """
+    content = print_sheet(sheet)
+    try:
+        path.write_bytes(content)
+    except OSError as error:
+        reason = error.strerror or "the system refuses"
+        raise StudioError(f"the sheet cannot be written to {path}: {reason.lower()}", field="pdf") from error
 
 
 def paper_of(

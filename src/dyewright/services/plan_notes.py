@@ -5,15 +5,12 @@ from dataclasses import dataclass
 
 from dyewright.core import bath
 from dyewright.core.model import (
-    AssistantDose,
     Card,
     DyeAmount,
     FibreGroup,
     HeatCurve,
     StageHeat,
     StageKind,
-    Strength,
-    Substance,
     ThermalPot,
     To,
     Weigh,
@@ -21,13 +18,11 @@ from dyewright.core.model import (
 from dyewright.core.model.acidity import BathPh
 from dyewright.data.practice import load_fibre_waters, load_stock_lives
 from dyewright.services.card_defaults import fibre_group
-from dyewright.services.water import bath_ph
+from dyewright.services.water import vinegar_rule
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
 
 __all__ = ["HeatedPot", "LotLiquor", "acid_notes", "dye_notes", "heat_notes", "yarn_notes"]
 
-# 2 tbsp of 5 % vinegar per 8 cups of water, US measures: 29.57 mL in 1.893 L; common practice, no source
-TRADE_RULE_L_L = 2 * 0.01478676478125 / (8 * 0.2365882365)
 LEAST_STOCK_ML = 2.0  # estimate: less than this cannot be measured with a kitchen syringe
 
 
@@ -116,19 +111,17 @@ def dye_notes(card: Card, dyes: Sequence[DyeAmount]) -> list[str]:
     return notes
 
 
-def acid_notes(card: Card, lot: LotLiquor, acidity: BathPh) -> list[str]:
+def acid_notes(card: Card, lot: LotLiquor, acidity: BathPh, spoons: str) -> list[str]:
     """Return the acidity's own notes, and what the trade's rule would give in this water."""
     notes = list(acidity.notes)
     if fibre_group(card.yarn) is FibreGroup.CELLULOSE:
         return notes
-    rule = AssistantDose("white vinegar 5 %", Substance.ACETIC_ACID, Strength(w_v_g_l=50.0), bath_l_l=TRADE_RULE_L_L)
-    by_rule = bath_ph(yarn=card.yarn, liquor_l=lot.liquor_l, water=card.water, assistants=[rule])
-    volume = TRADE_RULE_L_L * lot.liquor_l
-    per_100_g = volume / card.yarn.dry_g * 100
+    rule = vinegar_rule(yarn=card.yarn, liquor_l=lot.liquor_l, water=card.water, spoons=spoons)
+    per_100_g = show_volume(rule.volume_per_100_g_l or 0.0)
     notes.append(
         "The trade's rule, 2 tablespoons of 5 % vinegar to 8 cups of water (common practice, no source), would be "
-        f"{show_volume(volume)} here, {show_volume(per_100_g)} per 100 g of yarn, and give "
-        f"{_ph_words(by_rule.ph_closed_low, by_rule.ph_closed_high)} in this water."
+        f"{show_volume(rule.volume_l)} ({rule.kitchen}) here, {per_100_g} per 100 g of yarn, and give "
+        f"{_ph_words(rule.ph_closed_low, rule.ph_closed_high)} in this water."
     )
     return notes
 

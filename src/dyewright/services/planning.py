@@ -140,8 +140,9 @@ def _sheet(full: Card, defaults: Sequence[str], settings: Settings | None, rinse
             cautions=dict(load_cautions()),
         )
     )
-    made = _Made(full, lot, dyes, assistants, pots, acidity, heated, slowest, tap_l)
-    return _written(made, steps, defaults)
+    basis = Basis.DEFAULT if defaults else acidity.basis
+    made = _Made(full, lot, dyes, assistants, pots, acidity, heated, slowest, tap_l, basis)
+    return _written(made, steps, _notes(made, defaults, _spoons(settings)))
 
 
 @dataclass(frozen=True)
@@ -157,9 +158,10 @@ class _Made:
     heated: Sequence[HeatedPot]
     slowest: HeatedPot
     tap_water_l: float
+    basis: Basis
 
 
-def _notes(made: _Made, defaults: Sequence[str]) -> tuple[str, ...]:
+def _notes(made: _Made, defaults: Sequence[str], spoons: str) -> tuple[str, ...]:
     """Return each note once: defaults first, then what is unusual, then what is good to know."""
     notes = [
         *defaults,
@@ -167,13 +169,13 @@ def _notes(made: _Made, defaults: Sequence[str]) -> tuple[str, ...]:
         *(note for share in made.pots for note in bath.pot_notes(share.fill_frac, share.name)),
         *dye_notes(made.card, made.dyes),
         *heat_notes(made.card, made.heated),
-        *acid_notes(made.card, made.lot, made.acidity),
+        *acid_notes(made.card, made.lot, made.acidity, spoons),
         *yarn_notes(made.card),
     ]
     return tuple(dict.fromkeys(notes))
 
 
-def _written(made: _Made, steps: tuple[SheetStep, ...], defaults: Sequence[str]) -> Sheet:
+def _written(made: _Made, steps: tuple[SheetStep, ...], notes: tuple[str, ...]) -> Sheet:
     """Return the sheet of what was computed."""
     lot, acidity, curve = made.lot, made.acidity, made.slowest.curve
     return Sheet(
@@ -201,8 +203,8 @@ def _written(made: _Made, steps: tuple[SheetStep, ...], defaults: Sequence[str])
         bath_c=tuple(round(c, 3) for c in curve.bath_c),
         steps=steps,
         cautions=_sheet_cautions(steps),
-        notes=_notes(made, defaults),
-        basis=Basis.DEFAULT if defaults else acidity.basis,
+        notes=notes,
+        basis=made.basis,
     )
 
 
