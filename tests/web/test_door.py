@@ -51,3 +51,10 @@ def test_an_unknown_page_is_a_sentence_not_a_trace(own):
     page = own.get("/no-such-page")
     assert page.status_code == 404
     assert "There is no such page here." in page.text
+
+
+def test_a_body_beyond_the_limit_is_refused_before_it_is_read(own):
+    answer = own.post("/shelf/dyes/new", content=b"", headers={"content-length": "200000000"})
+    assert answer.status_code == 413
+    assert "200 MB" in answer.text
+    assert "150 MB" in answer.text

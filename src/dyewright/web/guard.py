@@ -21,6 +21,7 @@ _HEADERS = {
     "cross-origin-opener-policy": "same-origin",
 }
 _READS = {"GET", "HEAD", "OPTIONS"}
+MAX_BODY_BYTES = 150_000_000  # a raw photo of a 100-megapixel camera is about 120 MB
 
 
 class Guard:
@@ -49,17 +50,19 @@ class Guard:
                     headers.setdefault(name, value)
             await send(message)
 
-        answer = PlainTextResponse(refusal, status_code=403) if refusal else self.app
+        answer = PlainTextResponse(refusal[1], status_code=refusal[0]) if refusal else self.app
         await answer(scope, receive, send_with_headers)
 
-    def _refusal(self, method: str, headers: Headers) -> str | None:
+    def _refusal(self, method: str, headers: Headers) -> tuple[int, str] | None:
         host = headers.get("host", "")
         if self.hosts is not None and (urlsplit(f"//{host}").hostname or "") not in self.hosts:
-            return f"This studio does not answer to the name {host!r}; open it at http://127.0.0.1."
+            return 403, f"This studio does not answer to the name {host!r}; open it at http://127.0.0.1."
         origin = headers.get("origin")
         is_foreign = origin is not None and (origin == "null" or urlsplit(origin).netloc != host)
         if method not in _READS and (is_foreign or headers.get("sec-fetch-site") == "cross-site"):
-            return (
-                "This form came from another site, so nothing was changed. Open the page again and send it from there."
-            )
+            return 403, "This form came from another site: nothing was changed. Open the page here and send it again."
+        size = headers.get("content-length", "0")
+        if size.isdigit() and int(size) > MAX_BODY_BYTES:
+            limit = MAX_BODY_BYTES // 1_000_000
+            return 413, f"This is {int(size) // 1_000_000} MB; the limit is {limit} MB: send a smaller photo or file."
         return None

@@ -5,7 +5,7 @@ from typing import Annotated
 from uuid import UUID
 
 from fastapi import APIRouter, Body, File, Form, Request, Response, UploadFile
-from fastapi.responses import RedirectResponse
+from fastapi.responses import JSONResponse, RedirectResponse
 
 from dyewright.core.model import Receipt
 from dyewright.services import photos, pot_screen, running
@@ -49,13 +49,13 @@ def take_photo(
     photo: Annotated[UploadFile, File()],
     id: Annotated[str, Form()],  # noqa: A002 - the event's own identifier, as everywhere in the queue
     happened_at: Annotated[str, Form()] = "",
-) -> Response | dict[str, object]:
+) -> Response:
     with records.begin() as session:
         receipt = photos.record_photo(
             session, run_id, photo.file.read(), event_id=id, happened_at=happened_at or _now().isoformat(), now=_now()
         )
     if "application/json" in request.headers.get("accept", ""):
-        return _receipts([receipt])
+        return JSONResponse(_receipts([receipt]))
     return RedirectResponse(f"{base_path(request)}/runs/{run_id}/pot", status_code=303)
 
 
