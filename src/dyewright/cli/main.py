@@ -3,6 +3,9 @@
 import typer
 
 import dyewright
+from dyewright.cli import studio
+from dyewright.cli.colour import difference, match, shade
+from dyewright.cli.forecast import forecast_card
 from dyewright.cli.plan import plan_card
 from dyewright.cli.water import water
 
@@ -35,3 +38,13 @@ def _main(
 
 app.command()(water)
 app.command("plan")(plan_card)
+
+app.command()(studio.backup)
+app.command()(studio.restore)
+app.command()(studio.export)
+app.command("import")(studio.import_)
+app.command()(studio.check)
+app.command("forecast")(forecast_card)
+app.command()(shade)
+app.command()(match)
+app.command()(difference)
