@@ -41,7 +41,7 @@ def _text(sheet: Sheet) -> str:
         lines.append(f"  {row.name}: {row.amount}{other}" + (f" ({words})" if words else ""))
     lines += ["", "Steps"]
     for step in sheet.steps:
-        lines.append(f"  {paper.clock(step.at_min):>7}  {step.title}. {step.text}")
+        lines.append(f"  {paper.step_clock(step):>7}  {step.title}: {step.text}")
         lines += [f"           Caution: {step.caution}"] if step.caution else []
     lines += ["", "Notes", *(f"  {note}" for note in sheet.notes)]
     return "\n".join(lines)

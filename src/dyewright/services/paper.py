@@ -3,7 +3,7 @@
 from pathlib import Path
 
 import dyewright
-from dyewright.core.model import AssistantAmount, DyeAmount, Fibre, PotShare, Sheet, SheetStep
+from dyewright.core.model import AssistantAmount, DyeAmount, Fibre, PotShare, Sheet, SheetStep, StepKind
 from dyewright.data.practice import load_cautions
 from dyewright.errors import StudioError
 from dyewright.sheets.charts import Theme, temperature_chart
@@ -17,6 +17,7 @@ __all__ = [
     "ph_words",
     "print_sheet",
     "sheet_chart",
+    "step_clock",
     "weights_of",
     "write_pdf",
     "yarn_words",
@@ -196,10 +197,16 @@ def clock(at_min: float | None) -> str:
     return f"{chr(0x2212) if minutes < 0 else ''}{hours}:{rest:02d}"
 
 
+def step_clock(step: SheetStep) -> str:
+    """Return when a step comes: its clock from heat on, "before" for preparation, "after" for what has no hour."""
+    if step.at_min is None and step.kind is StepKind.FINISH:
+        return "after"
+    return clock(step.at_min)
+
+
 def _paper_step(step: SheetStep) -> PaperStep:
     lasts = show_duration(step.duration_min) if step.duration_min and step.duration_min >= 1 else None
-    at = "after" if step.at_min is None and step.key == "rewind" else clock(step.at_min)
-    return PaperStep(at, lasts, step.title, step.text, step.caution)
+    return PaperStep(step_clock(step), lasts, step.title, step.text, step.caution)
 
 
 def sheet_chart(sheet: Sheet, theme: Theme) -> str:
