@@ -20,6 +20,7 @@ __all__ = [
     "bath_exhaustion",
     "clear_limit_mg_l",
     "clear_time",
+    "effective_samples",
     "first_reached_min",
     "quantile_band",
     "reweigh",
@@ -30,6 +31,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 LADDER_LAST_RUNG = 5.0  # 1/32 of the starting bath is the palest glass
+LEAST_EFFECTIVE = 20.0  # samples that a band must rest on: one in twenty lies outside it on each side
 READING_SD_RUNGS = 0.25  # estimate: read to half a rung, give or take a quarter
 QUANTILES = (0.05, 0.5, 0.95)
 GRAM_MG = 1000.0
@@ -122,14 +124,17 @@ def value_band(values: Floats, weights: Floats) -> Band:
 
 @dataclass(frozen=True)
 class Reweighed:
-    """Weights of the samples after the readings; `effective` is how many samples still count, (Σw)²/Σw²."""
+    """Weights of the samples after the readings; `is_unlikely` where the readings and the model hardly meet."""
 
     weights: Floats
-    effective: float
+    is_unlikely: bool
 
 
 def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Floats) -> Reweighed:
     """Return the samples' weights given what was seen in the bath (Bayes' rule on the drawn samples).
+
+    Readings that would leave fewer than twenty samples in effect count as unlikely, and with less force: their
+    likelihood is raised to the power that keeps twenty, so that a slip cannot make a band without width.
 
     Args:
         readings: may be empty: then all weigh alike.
@@ -144,9 +149,26 @@ def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Float
         _refuse(reading, t_min)
         expected = at_times(t_min, exhaustion, np.array([reading.at_min]))[:, 0]
         log_weight += _log_likelihood(reading.exhaustion, expected)
+    kept = min(LEAST_EFFECTIVE, 0.5 * exhaustion.shape[0])
+    if effective_samples(_normalised(log_weight)) >= kept:
+        return Reweighed(weights=_normalised(log_weight), is_unlikely=False)
+    low, high = 0.0, 1.0
+    for _ in range(40):  # the effective number falls as the power rises: halve the bracket
+        middle = 0.5 * (low + high)
+        is_enough = effective_samples(_normalised(middle * log_weight)) >= kept
+        low, high = (middle, high) if is_enough else (low, middle)
+    return Reweighed(weights=_normalised(low * log_weight), is_unlikely=True)
+
+
+def effective_samples(weights: Floats) -> float:
+    """Return how many samples of equal weight would say as much: 1/Σw² for weights that add up to 1."""
+    return float(1.0 / np.sum(weights**2))
+
+
+def _normalised(log_weight: Floats) -> Floats:
     weights = np.exp(log_weight - log_weight.max())
-    weights /= weights.sum()
-    return Reweighed(weights=weights, effective=float(1.0 / np.sum(weights**2)))
+    normalised: Floats = weights / weights.sum()
+    return normalised
 
 
 def _refuse(reading: ClarityReading, t_min: Floats) -> None:

@@ -21,14 +21,15 @@ COOLING_STEP_MIN = 5.0
 class Outlook:
     """Uptake of every sample.
 
-    `exhaustion` has shape (samples, dyes, times) over `t_min` and follows the plan to its end. `held` is the whole
-    bath, shape (samples, times), over `held_min`, with the last hold continued. `clear_goal` (samples,) is the uptake
-    of the whole bath at which a glass of it looks clear.
+    `exhaustion` has shape (samples, dyes, times) over `t_min` and follows the plan to its end; `bath` is the same for
+    the whole bath, shape (samples, times). `held` is the whole bath over `held_min`, with the last hold continued.
+    `clear_goal` (samples,) is the uptake of the whole bath at which a glass of it looks clear.
     """
 
     t_min: Floats
     bath_c: Floats
     exhaustion: Floats
+    bath: Floats
     held_min: Floats
     held: Floats
     clear_goal: Floats
@@ -56,6 +57,7 @@ def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outloo
         t_min=planned_min,
         bath_c=np.interp(planned_min, bath.t_min, bath.bath_c),
         exhaustion=planned,
+        bath=bath_exhaustion(planned, bath.depth_owf),
         held_min=held_min,
         held=bath_exhaustion(together, bath.depth_owf),
         clear_goal=_clear_goal(bath, ensemble),

@@ -1,0 +1,188 @@
+"""From a sheet to what the uptake model takes: the pot over time, and what each dye may be on each fibre."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.model import (
+    AssistantDose,
+    DyeClass,
+    DyeDose,
+    Fibre,
+    Sheet,
+    StepKind,
+    Substance,
+    UptakeRow,
+    UptakeTables,
+    WhenKind,
+)
+from dyewright.core.uptake import DyeBath
+from dyewright.services.water import bath_ph
+
+__all__ = ["ModelledDyes", "dye_bath", "hold_end_min", "modelled_dyes"]
+
+Floats = NDArray[np.float64]
+
+ACID_KINDS = (DyeClass.ACID_LEVELLING, DyeClass.ACID_MILLING, DyeClass.METAL_COMPLEX)
+UNDYED_BY_ACID = {Fibre.COTTON, Fibre.LINEN, Fibre.VISCOSE}  # no basic groups; textbook chemistry, from memory
+ACID_LIKE = {*ACID_KINDS, DyeClass.ACID_UNKNOWN, DyeClass.FOOD}
+# Charges a gram: sodium sulphate 142.04, decahydrate 322.20, sodium chloride 58.44 g/mol (IUPAC atomic weights).
+SALT_CHARGES_PER_G = {
+    Substance.GLAUBERS_SALT: 2 / 142.04,
+    Substance.GLAUBERS_SALT_DECAHYDRATE: 2 / 322.20,
+    Substance.COMMON_SALT: 1 / 58.44,
+}
+EARLY = {WhenKind.SOAK, WhenKind.START}
+SAME_TEMPERATURE_C = 0.05
+
+
+@dataclass(frozen=True)
+class ModelledDyes:
+    """The dyes that the model can foretell: their places in the card, what each may be, and the fibres that take them.
+
+    `left_out` gives a sentence for each dye or fibre that it cannot.
+    """
+
+    places: tuple[int, ...]
+    kinds: tuple[tuple[tuple[UptakeRow, ...], ...], ...]
+    fibres: tuple[Fibre, ...]
+    left_out: tuple[str, ...]
+
+
+def modelled_dyes(sheet: Sheet, tables: UptakeTables) -> ModelledDyes:
+    """Return the dyes with a model on this yarn; a dye that one of its fibres has no row for is left out."""
+    yarn = [fibre for fibre, share in sheet.card.yarn.fibre_frac.items() if share > 0]
+    takers = tuple(fibre for fibre in yarn if fibre not in UNDYED_BY_ACID)
+    places, kinds, left_out = [], [], []
+    for place, dye in enumerate(sheet.card.dyes):
+        found = _kinds(dye, yarn, takers, tables)
+        if found is None:
+            left_out.append(_no_model(dye, yarn))
+        else:
+            places.append(place)
+            kinds.append(found)
+    undyed = [fibre.value for fibre in yarn if fibre in UNDYED_BY_ACID]
+    if places and undyed:
+        left_out.append(f"Acid dyes leave {' and '.join(undyed)} undyed: the whole dose is forecast on the rest.")
+    return ModelledDyes(tuple(places), tuple(kinds), takers, tuple(left_out))
+
+
+def _kinds(
+    dye: DyeDose, yarn: Sequence[Fibre], takers: Sequence[Fibre], tables: UptakeTables
+) -> tuple[tuple[UptakeRow, ...], ...] | None:
+    """Return the rows of each kind that a dye may be; None where the table has no answer."""
+    if not takers or (dye.dye_class not in ACID_LIKE and len(takers) < len(yarn)):
+        return None
+    classes = ACID_KINDS if dye.dye_class is DyeClass.ACID_UNKNOWN else (dye.dye_class,)
+    wanted = [[(fibre, dye_class) for fibre in takers] for dye_class in classes]
+    if any(key not in tables.rows for keys in wanted for key in keys):
+        return None
+    return tuple(tuple(tables.rows[key] for key in keys) for keys in wanted)
+
+
+def _no_model(dye: DyeDose, yarn: Sequence[Fibre]) -> str:
+    fibres = " and ".join(fibre.value for fibre in yarn)
+    reason = (
+        "there done means time, temperature and pH, never a clear bath"
+        if dye.dye_class.is_reactive
+        else "it stays without a curve"
+    )
+    return f"{dye.name}: no uptake model for {dye.dye_class.value} on {fibres}; {reason}."
+
+
+def hold_end_min(sheet: Sheet) -> float:
+    """Return when the last hold ends, minutes after heat on; without a hold, when cooling begins or the plan ends."""
+    holds = [step for step in sheet.steps if step.kind is StepKind.HOLD and step.at_min is not None]
+    if holds:
+        last = holds[-1]
+        return (last.at_min or 0.0) + (last.duration_min or 0.0)
+    heats = [step.at_min or 0.0 for step in sheet.steps if step.kind is StepKind.HEAT]
+    cools = [step.at_min for step in sheet.steps if step.kind is StepKind.COOL and step.at_min is not None]
+    after = [at_min for at_min in cools if not heats or at_min >= heats[-1]]
+    return min(after, default=float(sheet.t_min[-1]))
+
+
+def dye_bath(sheet: Sheet, modelled: ModelledDyes) -> DyeBath:
+    """Return the pot over time for the modelled dyes."""
+    yarn, dyes = sheet.card.yarn, sheet.card.dyes
+    t_min, bath_c = np.asarray(sheet.t_min, float), np.asarray(sheet.bath_c, float)
+    ph_low, ph_high = _ph_over_time(sheet, t_min, bath_c)
+    return DyeBath(
+        t_min=t_min,
+        bath_c=bath_c,
+        ph_low=ph_low,
+        ph_high=ph_high,
+        liquor_l_kg=sheet.liquor_ratio,
+        fibre_frac=np.array([yarn.fibre_frac[fibre] for fibre in modelled.fibres]),
+        depth_owf=np.array([dyes[place].depth_owf for place in modelled.places]),
+        added_anion_mol_l=_salt_mol_l(sheet),
+    )
+
+
+def _salt_mol_l(sheet: Sheet) -> float:
+    """Return the charges that added salt brings, mol/L."""
+    charges = (
+        amount.amount * SALT_CHARGES_PER_G[amount.substance]
+        for amount in sheet.assistants
+        if amount.substance in SALT_CHARGES_PER_G and amount.unit == "g"
+    )
+    return float(sum(charges)) / sheet.liquor_l
+
+
+def _ph_over_time(sheet: Sheet, t_min: Floats, bath_c: Floats) -> tuple[Floats, Floats]:
+    """Return the bounds of the pH at every time: from just mixed to carbon dioxide gone, over the water's doubt.
+
+    A late addition changes them from its moment on.
+    """
+    low, high = _bounds(sheet)
+    lows, highs = np.full_like(t_min, low), np.full_like(t_min, high)
+    moments = _late_moments(sheet, t_min, bath_c)
+    for moment in sorted(set(moments.values()), reverse=True):
+        in_by_then = [i for i, _ in enumerate(sheet.card.assistants) if moments.get(i, -1.0) < moment]
+        early = bath_ph(
+            yarn=sheet.card.yarn,
+            liquor_l=sheet.liquor_l,
+            water=sheet.card.water,
+            assistants=[_measured(sheet, i) for i in in_by_then],
+        )
+        before = t_min < moment
+        lows[before] = min(early.ph_closed_low, early.ph_stripped_low)
+        highs[before] = max(early.ph_closed_high, early.ph_stripped_high)
+    return lows, highs
+
+
+def _bounds(sheet: Sheet) -> tuple[float, float]:
+    lows = [ph for ph in (sheet.ph_closed_low, sheet.ph_stripped_low, sheet.ph_closed) if ph is not None]
+    highs = [ph for ph in (sheet.ph_closed_high, sheet.ph_stripped_high, sheet.ph_closed) if ph is not None]
+    return min(lows), max(highs)
+
+
+def _late_moments(sheet: Sheet, t_min: Floats, bath_c: Floats) -> dict[int, float]:
+    """Return the minute of every assistant that goes in after heat on, by its place in the card."""
+    moments = {}
+    for i, dose in enumerate(sheet.card.assistants):
+        if dose.when.kind in EARLY or dose.when.value is None:
+            continue
+        if dose.when.kind is WhenKind.MINUTE:
+            moments[i] = dose.when.value
+        else:
+            reached = bath_c >= dose.when.value - SAME_TEMPERATURE_C
+            moments[i] = float(t_min[np.argmax(reached)]) if reached.any() else float(t_min[-1])
+    return moments
+
+
+def _measured(sheet: Sheet, i: int) -> AssistantDose:
+    """Return an assistant with the amount that the sheet gives it in place of a target or a share."""
+    amount = sheet.assistants[i]
+    is_liquid = amount.unit == "mL"
+    return replace(
+        sheet.card.assistants[i],
+        mass_g=None if is_liquid else amount.amount,
+        volume_l=amount.amount / 1000.0 if is_liquid else None,
+        owf=None,
+        bath_g_l=None,
+        bath_l_l=None,
+        target_ph=None,
+    )

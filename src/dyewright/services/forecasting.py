@@ -1,0 +1,259 @@
+"""The forecast of one dyeing: the plan's pot joined with the uptake of its dyes."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.level import breaking, levelness, peak_uptake_frac_per_min
+from dyewright.core.model import (
+    Band,
+    Basis,
+    Card,
+    ClarityReading,
+    ClearTime,
+    DyeClass,
+    DyeForecast,
+    Forecast,
+    Levelness,
+    Settings,
+    Sheet,
+    Substance,
+)
+from dyewright.core.uptake import (
+    CONTINUED_TO_MIN,
+    Outlook,
+    Reweighed,
+    clear_time,
+    draw,
+    first_reached_min,
+    look_ahead,
+    quantile_band,
+    reweigh,
+    value_band,
+)
+from dyewright.data.uptake import load_uptake
+from dyewright.errors import InputError
+from dyewright.services.forecast_inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.planning import plan
+from dyewright.units import duration_min, frac, show_temperature
+
+__all__ = ["clear_words", "forecast", "forecast_from", "parse_reading"]
+
+Floats = NDArray[np.float64]
+
+SAMPLES = 600
+SEED = 20261125  # any number does: it only makes the same card give the same forecast
+WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends need no sentence
+MOSTLY_CLEAR = 0.75  # common practice, no source
+SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
+
+NOT_YET = "Fixation, rinses and felting are not forecast in this version."
+CLASS_DEFAULT = "The bands rest on class defaults, not on pots of this studio: nine of ten pots should lie within them."
+NO_ANSWER = ClearTime(mid=None, low=None, high=None, never_frac=None)
+
+
+def forecast(
+    card: Card, observations: Sequence[ClarityReading] = (), *, seed: int = SEED, settings: Settings | None = None
+) -> Forecast:
+    """Return what a card's dyeing is expected to do, updated by what was seen in the bath.
+
+    Raises:
+        InputError: the card cannot be planned, or a reading lies outside 0 to 1 or outside the forecast's time.
+    """
+    return forecast_from(plan(card, settings), observations, seed=seed)
+
+
+def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, seed: int = SEED) -> Forecast:
+    """Return the forecast of a sheet that is already planned; see `forecast`."""
+    tables = load_uptake()
+    modelled = modelled_dyes(sheet, tables)
+    if not modelled.places:
+        return _without_model(sheet, modelled)
+    ensemble = draw(
+        modelled.kinds,
+        [tables.saturation_owf[fibre] for fibre in modelled.fibres],
+        is_superwash=sheet.card.yarn.is_superwash,
+        samples=SAMPLES,
+        rng=np.random.default_rng(seed),
+    )
+    outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
+    before = _told(sheet, modelled, outlook, reweigh((), outlook.held_min, outlook.held))
+    if not observations:
+        return before
+    seen = tuple(sorted(observations, key=lambda reading: reading.at_min))
+    weighed = reweigh(seen, outlook.held_min, outlook.held)
+    after = _told(sheet, modelled, outlook, weighed)
+    notes = (*_reading_notes(seen, weighed), *after.notes)
+    return replace(after, basis=Basis.FITTED, notes=notes, observations=seen, before=before)
+
+
+def _without_model(sheet: Sheet, modelled: ModelledDyes) -> Forecast:
+    """Return a forecast that says which dyes it cannot foretell, and nothing else."""
+    return Forecast(
+        title=sheet.title,
+        t_min=np.asarray(sheet.t_min, float),
+        bath_c=np.asarray(sheet.bath_c, float),
+        dyes=tuple(DyeForecast(dye.name, None, None, None) for dye in sheet.card.dyes),
+        bath=DyeForecast("bath", None, None, None),
+        clear_exhaustion=None,
+        hold_end_min=hold_end_min(sheet),
+        clear_at_min=NO_ANSWER,
+        mostly_clear_at_min=NO_ANSWER,
+        final_exhaustion=Band(mid=None, low=None, high=None),
+        level=None,
+        breaking=None,
+        basis=Basis.DEFAULT,
+        notes=(*modelled.left_out, NOT_YET),
+    )
+
+
+def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Reweighed) -> Forecast:
+    """Return the forecast that the weighed samples give."""
+    weights = weighed.weights
+    is_whole = len(modelled.places) == len(sheet.card.dyes)
+    curves = quantile_band(outlook.exhaustion, weights)
+    clear = clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), weights)
+    mostly = clear_time(first_reached_min(outlook.held_min, outlook.held, MOSTLY_CLEAR), weights)
+    return Forecast(
+        title=sheet.title,
+        t_min=outlook.t_min,
+        bath_c=outlook.bath_c,
+        dyes=_dye_forecasts(sheet, modelled, curves),
+        bath=_banded("bath", quantile_band(outlook.bath, weights))
+        if is_whole
+        else DyeForecast("bath", None, None, None),
+        clear_exhaustion=float(np.median(outlook.clear_goal)) if is_whole else None,
+        hold_end_min=hold_end_min(sheet),
+        clear_at_min=clear if is_whole else NO_ANSWER,
+        mostly_clear_at_min=mostly if is_whole else NO_ANSWER,
+        final_exhaustion=value_band(outlook.bath[:, -1], weights) if is_whole else Band(mid=None, low=None, high=None),
+        level=_levelness(sheet, outlook, weights),
+        breaking=breaking(outlook.bath_c, curves[1]),
+        basis=Basis.DEFAULT,
+        notes=_notes(sheet, modelled, outlook, clear if is_whole else NO_ANSWER, weights),
+    )
+
+
+def _banded(name: str, curves: Floats) -> DyeForecast:
+    low, mid, high = curves
+    return DyeForecast(name=name, exhaustion=mid, low=low, high=high)
+
+
+def _dye_forecasts(sheet: Sheet, modelled: ModelledDyes, curves: Floats) -> tuple[DyeForecast, ...]:
+    """Return a forecast for every dye of the card in its order, empty for those without a model."""
+    places = {place: n for n, place in enumerate(modelled.places)}
+    return tuple(
+        _banded(dye.name, curves[:, places[i]]) if i in places else DyeForecast(dye.name, None, None, None)
+        for i, dye in enumerate(sheet.card.dyes)
+    )
+
+
+def _levelness(sheet: Sheet, outlook: Outlook, weights: Floats) -> Levelness | None:
+    """Return the rating of the fastest dye against the pot that is turned least; None for a plan of a few minutes."""
+    turns = [pot.turns_per_min for pot in sheet.card.pots if pot.turns_per_min is not None]
+    if not turns or outlook.t_min[-1] < 5:
+        return None
+    fastest = peak_uptake_frac_per_min(outlook.t_min, outlook.exhaustion).max(axis=1)
+    mid = value_band(fastest, weights).mid or 0.0
+    return levelness(100.0 * mid, min(turns))
+
+
+def _reading_notes(readings: Sequence[ClarityReading], weighed: Reweighed) -> list[str]:
+    """Return what is odd about the readings: the bath going back, or a course that the model hardly knows."""
+    notes = []
+    for earlier, later in pairwise(readings):
+        if (1.0 - earlier.exhaustion) < SAME_RUNG_FRAC * (1.0 - later.exhaustion):
+            notes.append(
+                f"At {later.at_min:g} min the bath is noted as darker than at {earlier.at_min:g} min: was dye added, "
+                "or is one of the two a slip? Both are used."
+            )
+    if weighed.is_unlikely:
+        notes.append(
+            "What was seen in the bath is unlikely under this model: the dye, the acid, the temperature or a reading may "
+            "be other than planned. The forecast leans towards it, but with less weight."
+        )
+    return notes
+
+
+def _notes(
+    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, clear: ClearTime, weights: Floats
+) -> tuple[str, ...]:
+    """Return what the forecast rests on and leaves out."""
+    card = sheet.card
+    notes = [*modelled.left_out]
+    notes += _slow_notes(outlook, clear, weights)
+    if clear.mid is not None and clear.mid > hold_end_min(sheet):
+        notes.append("The bath is expected to clear only if the last hold is made longer than planned.")
+    unknown = [dye.name for dye in card.dyes if dye.dye_class is DyeClass.ACID_UNKNOWN]
+    if unknown:
+        notes.append(f"{' and '.join(unknown)}: the kind of acid dye is not known, so all three kinds are in the band.")
+    if any(dye.dye_class.is_reactive for dye in card.dyes):
+        notes.append("A reactive bath that looks clear still bleeds: plan several rinses.")
+    if any(dose.substance is Substance.LEVELLING_AGENT for dose in card.assistants):
+        notes.append("The levelling agent's slowing of the strike is not in the curve.")
+    if len(card.pots) > 1:
+        notes.append("The forecast follows the slowest pot.")
+    if card.is_tonal_wanted:
+        notes.append("Tonal skeins are wanted: an uneven strike is then the effect, not a fault.")
+    return (*notes, CLASS_DEFAULT, NOT_YET)
+
+
+def _slow_notes(outlook: Outlook, clear: ClearTime, weights: Floats) -> list[str]:
+    """Return how often the bath does not clear while hot, and what cooling does to that."""
+    if clear.never_frac is None or clear.never_frac < WORTH_SAYING_FRAC:
+        return []
+    hot = f"In {clear.never_frac:.0%} of cases the bath does not clear within {outlook.held_min[-1]:.0f} min"
+    end_c = outlook.bath_c[-1]
+    if end_c > outlook.bath_c.max() - WORTH_SAYING_C:
+        return [f"{hot}."]
+    cooled = float(weights[outlook.bath[:, -1] >= outlook.clear_goal].sum())
+    return [f"{hot}; cooled under the lid to {show_temperature(end_c)} it is clear in {cooled:.0%}."]
+
+
+def parse_reading(text: str) -> ClarityReading:
+    """Return a clarity reading from "21 min: 0.87"; the uptake may also be "87 %" or a step of the ladder, "7/8".
+
+    Raises:
+        InputError: no colon, no time, or an uptake that is not a fraction from 0 to 1.
+    """
+    when, colon, uptake = text.partition(":")
+    if not colon:
+        raise InputError(
+            f"reading {text!r}: give the time and the fraction that is in, for example '21 min: 0.87'", field="observe"
+        )
+    at_min = duration_min(when.strip(), field="observe", thing="time of a reading")
+    return ClarityReading(at_min=at_min, exhaustion=_uptake(uptake.strip(), text))
+
+
+def _uptake(words: str, text: str) -> float:
+    if "%" in words:
+        return frac(words, field="observe", thing="uptake")
+    over, _, under = words.partition("/")
+    try:
+        return float(over) / float(under or 1)
+    except (ValueError, ZeroDivisionError) as error:
+        raise InputError(
+            f"reading {text!r}: {words!r} is no uptake; give a fraction from 0 to 1, for example 0.87, 87 % or 7/8",
+            field="observe",
+            value=words,
+            limit=1,
+        ) from error
+
+
+def clear_words(told: Forecast) -> tuple[str, str]:
+    """Return the answer in a dyer's words and how sure it is: "Expect clear at 38 min (33 to 47)", "in 19 of 20 pots".
+
+    The second is empty where no model answers.
+    """
+    clear = told.clear_at_min
+    if clear.never_frac is None:
+        return "When this bath clears is not known", ""
+    pots = f"in {round(20 * (1 - clear.never_frac))} of 20 pots"
+    if clear.mid is None:
+        return f"Do not expect it clear within {max(CONTINUED_TO_MIN, told.hold_end_min):.0f} min", f"clears {pots}"
+    low = f"{clear.low:.0f}" if clear.low is not None else ""
+    span = f"{low} or later" if clear.high is None else f"{low} to {clear.high:.0f}"
+    return f"Expect clear at {clear.mid:.0f} min ({span})", pots

@@ -1,0 +1,145 @@
+"""What must hold for any pot."""
+
+from dataclasses import replace
+
+import numpy as np
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pots import capacity, defaults, kinds, ramp
+
+from dyewright.core.model import ClarityReading, Fibre
+from dyewright.core.uptake import (
+    clear_time,
+    draw,
+    equilibrium_shares,
+    first_reached_min,
+    k95_of_t50,
+    look_ahead,
+    on_fibre,
+    quantile_band,
+    reweigh,
+)
+
+ACIDS = ("acid levelling", "acid milling", "metal complex 1:2")
+classes = st.sampled_from([*ACIDS, "reactive dichlorotriazine", "food colour"])
+depths = st.floats(1e-5, 0.12)
+phs = st.floats(2.0, 9.0)
+liquors = st.floats(5.0, 80.0)
+ramps = st.floats(0.2, 5.0)
+
+
+@given(st.lists(st.tuples(classes, depths), min_size=1, max_size=3), phs, liquors, ramps, st.booleans(), st.data())
+@settings(max_examples=60, deadline=None)
+def test_uptake_stays_between_nothing_and_all_and_no_dye_is_lost(dyes, ph, liquor, rate, is_superwash, data):
+    fibres = data.draw(
+        st.sampled_from([(Fibre.WOOL,), (Fibre.WOOL, Fibre.NYLON), (Fibre.WOOL, Fibre.SILK, Fibre.NYLON)])
+    )
+    share = data.draw(st.floats(0.05, 0.9))
+    parts = (share, *[(1 - share) / max(len(fibres) - 1, 1)] * (len(fibres) - 1)) if len(fibres) > 1 else (1.0,)
+    names, depth = zip(*dyes, strict=True)
+    pot = ramp(len(dyes), ph=ph, liquor_l_kg=liquor, c_per_min=rate, depth_owf=depth, fibre_frac=parts, until_min=60)
+    later = pot.ph_high.copy()
+    later[30:] = 4.0  # acid half way: shares move between the fibres
+    pot = replace(pot, ph_low=later, ph_high=later)
+    ensemble = draw(
+        kinds(*names, fibres=fibres),
+        capacity(*fibres),
+        is_superwash=is_superwash,
+        samples=8,
+        rng=np.random.default_rng(data.draw(st.integers(0, 100))),
+    )
+    taken = on_fibre(pot, ensemble)
+
+    assert np.all(taken >= 0)
+    grams = np.array(depth)[:, None] * 1000.0  # of powder a kilogram of yarn
+    on_yarn = (taken.sum(axis=2)) * grams
+    in_bath = grams - on_yarn
+    assert np.all(in_bath > -1e-9)
+    np.testing.assert_allclose(on_yarn + in_bath, np.broadcast_to(grams, on_yarn.shape), atol=1e-9)
+
+
+@given(
+    st.lists(st.floats(1.0, 1e5), min_size=6, max_size=6),
+    st.lists(depths, min_size=3, max_size=3),
+    st.floats(0.01, 0.99),
+    liquors,
+)
+def test_the_equilibrium_satisfies_its_own_equations(partitions, depth, share, liquor):
+    k = np.array(partitions).reshape(3, 2, 1)
+    mass, held = np.array([share, 1 - share]), np.array([0.37, 0.018])
+    shares = equilibrium_shares(k, liquor_l_kg=liquor, fibre_frac=mass, depth_owf=depth, saturation_owf=held)
+    left = 1 - shares.sum(axis=1, keepdims=True)
+    filled = (shares * np.array(depth)[:, None, None] * 0.45).sum(axis=0) / (mass * held)[:, None]
+
+    assert np.all(left > 0)
+    assert np.all(filled < 1)
+    # Nernst with the free sites: fibre/bath of each dye is K w s/L.
+    np.testing.assert_allclose(shares / left, k * mass[:, None] * (1 - filled) / liquor, rtol=1e-6, atol=1e-9)
+
+
+@given(classes, phs, liquors, st.floats(1.0, 25.0))
+@settings(max_examples=40, deadline=None)
+def test_hotter_is_never_slower_when_the_equilibrium_does_not_mind(dye_class, ph, liquor, warmer):
+    # Holds only where heat does not push dye back: an E∞ that heat cannot move, here K so high that E∞ is 1.
+    dye = replace(defaults(dye_class), k0_l_kg=np.full((1, 1, 1), 1e12))
+    cool, warm = (
+        on_fibre(ramp(from_c=from_c, to_c=95, ph=ph, liquor_l_kg=liquor, depth_owf=1e-9), dye)
+        for from_c in (40.0, 40.0 + warmer)
+    )
+    assert np.all(warm >= cool - 1e-9)
+
+
+@given(classes, phs, st.floats(10.0, 40.0), st.floats(1.05, 2.0), st.floats(0.001, 0.03))
+@settings(max_examples=40, deadline=None)
+def test_more_fibre_never_leaves_more_dye_at_equal_grams_of_dye_and_equal_ph(dye_class, ph, liquor, more, depth):
+    dye = defaults(dye_class)
+    less_yarn = on_fibre(ramp(ph=ph, liquor_l_kg=liquor, depth_owf=depth), dye)
+    more_yarn = on_fibre(ramp(ph=ph, liquor_l_kg=liquor / more, depth_owf=depth / more), dye)
+
+    assert np.all(more_yarn >= less_yarn - 1e-9)
+
+
+@given(st.floats(50, 90), st.floats(0.1, 5), st.floats(30, 120))
+def test_a_later_half_uptake_is_a_slower_dye(t50_c, later, ea_kj_mol):
+    assert k95_of_t50(t50_c + later, ea_kj_mol) < k95_of_t50(t50_c, ea_kj_mol)
+
+
+@given(st.integers(0, 2**32 - 1))
+@settings(max_examples=10, deadline=None)
+def test_a_seed_gives_the_same_samples_again(seed):
+    first, second = (
+        draw(kinds(*ACIDS), capacity(), is_superwash=True, samples=50, rng=np.random.default_rng(seed))
+        for _ in range(2)
+    )
+    for name, values in vars(first).items():
+        np.testing.assert_array_equal(values, vars(second)[name])
+
+
+OUTLOOK = look_ahead(
+    ramp(2, ph=5.0, depth_owf=(0.008, 0.004)),
+    draw(
+        kinds("acid milling", "metal complex 1:2"),
+        capacity(),
+        is_superwash=False,
+        samples=1000,
+        rng=np.random.default_rng(3),
+    ),
+    95.0,
+)
+
+
+def clear_mid(readings):
+    weights = reweigh(readings, OUTLOOK.held_min, OUTLOOK.held).weights
+    minutes = first_reached_min(OUTLOOK.held_min, OUTLOOK.held, OUTLOOK.clear_goal)
+    mid = clear_time(minutes, weights).mid
+    return np.inf if mid is None else mid
+
+
+@given(st.integers(20, 60), st.floats(0.05, 2.0))
+@settings(max_examples=100, deadline=None)
+def test_a_bath_further_on_than_expected_never_delays_the_expected_time_to_clear(at_min, rungs_ahead):
+    equal = np.full(OUTLOOK.held.shape[0], 1 / OUTLOOK.held.shape[0])
+    _, expected, high = quantile_band(OUTLOOK.held[:, at_min], equal)
+    seen = min(1 - (1 - expected) * 2.0**-rungs_ahead, high)
+
+    assert clear_mid([ClarityReading(float(at_min), float(seen))]) <= clear_mid([]) + 0.5
