@@ -5,8 +5,6 @@ from typing import Annotated
 
 import typer
 
-from dyewright.services import studios
-
 __all__ = ["Studio", "demo_place", "own_place"]
 
 Studio = Annotated[
@@ -21,9 +19,13 @@ Studio = Annotated[
 
 def own_place(studio: str | None) -> str:
     """Return the place of the dyer's own studio."""
+    from dyewright.services import studios
+
     return studio or os.environ.get("DYEWRIGHT_STUDIO") or str(studios.default_folder())
 
 
 def demo_place() -> str:
     """Return the place of the demo, a studio of its own beside the dyer's."""
+    from dyewright.services import studios
+
     return str(studios.default_folder() / "demo.sqlite")

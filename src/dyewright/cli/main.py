@@ -6,6 +6,7 @@ import dyewright
 from dyewright.cli import studio
 from dyewright.cli.colour import difference, match, shade
 from dyewright.cli.forecast import forecast_card
+from dyewright.cli.judge import judge
 from dyewright.cli.plan import plan_card
 from dyewright.cli.water import water
 
@@ -48,3 +49,4 @@ app.command("forecast")(forecast_card)
 app.command()(shade)
 app.command()(match)
 app.command()(difference)
+app.command()(judge)

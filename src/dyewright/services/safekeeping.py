@@ -50,7 +50,7 @@ def restore(place: str, file: Path, *, is_replacing: bool = False) -> Records:
         target = studios.new_studio(place)
         try:
             with target.engine.begin() as into:
-                refuse_to_overwrite(transfer.is_empty(into), place, is_replacing=is_replacing)
+                refuse_to_overwrite(place, is_empty=transfer.is_empty(into), is_replacing=is_replacing)
                 transfer.remove_rows(into)
                 with source.engine.connect() as out_of:
                     transfer.copy_rows(out_of, into)
@@ -60,7 +60,7 @@ def restore(place: str, file: Path, *, is_replacing: bool = False) -> Records:
     return target
 
 
-def refuse_to_overwrite(is_empty: bool, place: str, *, is_replacing: bool) -> None:  # noqa: FBT001 - reads as a claim
+def refuse_to_overwrite(place: str, *, is_empty: bool, is_replacing: bool) -> None:
     """Refuse to put a studio where another one is, unless that was said."""
     if not is_empty and not is_replacing:
         raise InputError(

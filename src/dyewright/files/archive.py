@@ -1,0 +1,231 @@
+"""A studio as a folder that any spreadsheet and text editor can open: CSV tables, TOML cards, JSON sheets, photos.
+
+studio.toml        the format's number, the version that wrote it, the settings
+dyes.csv …         one table a kind of thing: dyes, bases, vessels, swatches, colourways, runs, events, lots, skeins,
+                   photos, judgements
+cards/0048.toml    the card of run 48 as it was planned, and sheets/0048.json the sheet that was computed from it
+judgements/*.json  verdicts as computed
+photos/*           photos as they came, named by the SHA-256 of their bytes
+"""
+
+import json
+import re
+import tomllib
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+from decimal import Decimal
+from hashlib import sha256
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+from dyewright.core.model import (
+    Base,
+    Colourway,
+    Dye,
+    Event,
+    Judgement,
+    Lot,
+    Photo,
+    Run,
+    Settings,
+    Skein,
+    Spoons,
+    Swatch,
+    Vessel,
+    Water,
+)
+from dyewright.core.model.archive import Archive
+from dyewright.core.progress import run_state
+from dyewright.errors import DataFileError
+from dyewright.files._cells import read_table, write_table
+
+__all__ = ["FORMAT", "read_archive", "read_photo", "write_archive"]
+
+FORMAT = 1
+HEAD = "studio.toml"
+RUN_APART = ("card_toml", "sheet", "state", "events")  # in files of their own, or read from the events
+ENDINGS = {
+    "image/jpeg": ".jpg",
+    "image/png": ".png",
+    "image/tiff": ".tif",
+    "image/heic": ".heic",
+    "image/x-adobe-dng": ".dng",
+}
+
+
+@dataclass(frozen=True)
+class _SkeinLine:
+    """A skein with the lot that it belongs to: a row of the table of skeins."""
+
+    lot_id: UUID
+    number: int
+    mass_g: Decimal | None
+    lab: tuple[float, float, float] | None
+    matching_set: str | None
+    note: str
+
+
+def write_archive(
+    folder: Path, archive: Archive, *, photo_content: Callable[[Photo], bytes], written_by: str, written_at: datetime
+) -> None:
+    """Write a studio into an empty folder.
+
+    Args:
+        folder: exists and is empty.
+        archive: the studio.
+        photo_content: returns the bytes of a photo; one at a time, so that they need not all be in memory.
+        written_by: the package version.
+        written_at: the present instant.
+    """
+    (folder / HEAD).write_text(_head(archive.settings, written_by, written_at), encoding="utf-8")
+    for name, kind in (("dyes", Dye), ("bases", Base), ("vessels", Vessel), ("swatches", Swatch)):
+        write_table(folder / f"{name}.csv", kind, getattr(archive, name))
+    write_table(folder / "colourways.csv", Colourway, archive.colourways)
+    write_table(folder / "runs.csv", Run, archive.runs, leave_out=RUN_APART)
+    write_table(folder / "events.csv", Event, (event for run in archive.runs for event in run.events))
+    write_table(folder / "lots.csv", Lot, archive.lots, leave_out=("skeins",))
+    lines = (_SkeinLine(lot.id, **vars(skein)) for lot in archive.lots for skein in lot.skeins)
+    write_table(folder / "skeins.csv", _SkeinLine, lines)
+    write_table(folder / "photos.csv", Photo, archive.photos)
+    write_table(folder / "judgements.csv", Judgement, archive.judgements, leave_out=("result",))
+    for name in ("cards", "sheets", "judgements", "photos"):
+        (folder / name).mkdir()
+    for run in archive.runs:
+        _card_file(folder, run.number).write_text(run.card_toml, encoding="utf-8", newline="")
+        _write_json(_sheet_file(folder, run.number), run.sheet)
+    for judgement in archive.judgements:
+        _write_json(folder / "judgements" / f"{judgement.id}.json", judgement.result)
+    for photo in archive.photos:
+        _photo_file(folder, photo).write_bytes(photo_content(photo))
+
+
+def read_archive(folder: Path) -> Archive:
+    """Return the studio that a folder holds.
+
+    Raises:
+        DataFileError: the folder is no exported studio, or something in it cannot be read.
+    """
+    settings = _settings(folder)
+    events: dict[UUID, list[Event]] = {}
+    for event in read_table(folder / "events.csv", Event):
+        events.setdefault(event.run_id, []).append(event)
+    skeins: dict[UUID, list[Skein]] = {}
+    for line in read_table(folder / "skeins.csv", _SkeinLine):
+        skein = Skein(line.number, line.mass_g, line.lab, line.matching_set, line.note)
+        skeins.setdefault(line.lot_id, []).append(skein)
+    runs = read_table(folder / "runs.csv", Run, given=lambda row: _run_apart(folder, row))
+    lots = read_table(folder / "lots.csv", Lot)
+    return Archive(
+        settings=settings,
+        dyes=tuple(read_table(folder / "dyes.csv", Dye)),
+        bases=tuple(read_table(folder / "bases.csv", Base)),
+        vessels=tuple(read_table(folder / "vessels.csv", Vessel)),
+        swatches=tuple(read_table(folder / "swatches.csv", Swatch)),
+        colourways=tuple(read_table(folder / "colourways.csv", Colourway)),
+        runs=tuple(_with_events(run, events.get(run.id, [])) for run in runs),
+        lots=tuple(replace(lot, skeins=tuple(skeins.get(lot.id, ()))) for lot in lots),
+        photos=tuple(read_table(folder / "photos.csv", Photo)),
+        judgements=tuple(read_table(folder / "judgements.csv", Judgement, given=lambda row: _result(folder, row))),
+    )
+
+
+def read_photo(folder: Path, photo: Photo) -> bytes:
+    """Return the bytes of an exported photo.
+
+    Raises:
+        DataFileError: the file is missing, or has other bytes than it had.
+    """
+    file = _photo_file(folder, photo)
+    try:
+        content = file.read_bytes()
+    except OSError as error:
+        raise DataFileError(f"the photo {file} cannot be read: {error.strerror}") from error
+    if sha256(content).hexdigest() != photo.sha256:
+        raise DataFileError(f"the photo {file.name} has changed since it was exported")
+    return content
+
+
+def _head(settings: Settings, written_by: str, written_at: datetime) -> str:
+    said = {
+        "name": settings.name,
+        "is_demo": settings.is_demo,
+        "spoons": settings.spoons.value,
+        "scale_resolution_g": settings.scale_resolution_g,
+        "tolerance_cmc21": settings.tolerance_cmc21,
+        "is_tonal_wanted": settings.is_tonal_wanted,
+    }
+    water = {
+        "alkalinity_mg_l": settings.water.alkalinity_mg_l,
+        "ph": settings.water.ph,
+        "temperature_c": settings.water.temperature_c,
+    }
+    top = {"format": FORMAT, "written_by": written_by, "written_at": written_at.isoformat()}
+    return f"{_lines(top)}\n[settings]\n{_lines(said)}\n[settings.water]\n{_lines(water)}"
+
+
+def _lines(values: Mapping[str, object]) -> str:
+    # JSON's text, numbers and booleans are TOML's too, but for the delete character, which TOML wants escaped.
+    said = ((key, json.dumps(value, ensure_ascii=False)) for key, value in values.items() if value is not None)
+    return "".join(f"{key} = {text}\n" for key, text in said).replace("\x7f", "\\u007f")
+
+
+def _settings(folder: Path) -> Settings:
+    try:
+        head = tomllib.loads((folder / HEAD).read_text(encoding="utf-8"))
+        if head["format"] != FORMAT:
+            raise DataFileError(f"{folder} is in format {head['format']}; this version reads format {FORMAT}")
+        said: dict[str, Any] = head["settings"]
+        water = Water(**said.pop("water", {}))
+        return Settings(**{**said, "spoons": Spoons(said["spoons"]), "water": water})
+    except OSError as error:
+        raise DataFileError(f"{folder} is no exported studio: {HEAD} cannot be read") from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
+        raise DataFileError(f"{folder / HEAD} cannot be read: {error}") from error
+
+
+def _with_events(run: Run, events: Iterable[Event]) -> Run:
+    in_order = tuple(sorted(events, key=lambda event: (event.happened_at, event.recorded_at, event.id)))
+    return replace(run, events=in_order, state=run_state(in_order))
+
+
+def _run_apart(folder: Path, row: Mapping[str, str]) -> Mapping[str, Any]:
+    number = int(row["number"])
+    try:
+        card = _card_file(folder, number).read_bytes().decode("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        raise DataFileError(f"the card of run {number} cannot be read: {error}") from error
+    return {"card_toml": card, "sheet": _read_json(_sheet_file(folder, number))}
+
+
+def _result(folder: Path, row: Mapping[str, str]) -> Mapping[str, Any]:
+    return {"result": _read_json(folder / "judgements" / f"{UUID(row['id'])}.json")}
+
+
+def _card_file(folder: Path, number: int) -> Path:
+    return folder / "cards" / f"{number:04}.toml"
+
+
+def _sheet_file(folder: Path, number: int) -> Path:
+    return folder / "sheets" / f"{number:04}.json"
+
+
+def _photo_file(folder: Path, photo: Photo) -> Path:
+    if re.fullmatch("[0-9a-f]{64}", photo.sha256) is None:
+        raise DataFileError(f"photo {photo.id}: “{photo.sha256}” is no SHA-256 of its bytes")
+    return folder / "photos" / f"{photo.sha256}{ENDINGS.get(photo.media_type, '')}"
+
+
+def _write_json(file: Path, value: Mapping[str, object]) -> None:
+    file.write_text(json.dumps(value, ensure_ascii=False, allow_nan=False, indent=1), encoding="utf-8")
+
+
+def _read_json(file: Path) -> Mapping[str, Any]:
+    try:
+        value = json.loads(file.read_text(encoding="utf-8"))
+    except (OSError, ValueError) as error:
+        raise DataFileError(f"{file} cannot be read: {error}") from error
+    if not isinstance(value, dict):
+        raise DataFileError(f"{file} does not hold named values")
+    return value

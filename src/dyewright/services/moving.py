@@ -1,0 +1,144 @@
+"""A studio out into a folder of plain files, and in from one: wholly or not at all."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import datetime
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from sqlalchemy.orm import Session
+
+import dyewright
+from dyewright.core.model.archive import Archive
+from dyewright.errors import InputError
+from dyewright.files.archive import read_archive, read_photo, write_archive
+from dyewright.records import Records, colourways, lots, photos, runs, shelf, transfer
+from dyewright.services import lotbook, studios
+from dyewright.services.safekeeping import refuse_to_overwrite
+
+__all__ = ["archive_of", "export_studio", "import_studio", "put_in"]
+
+_Ids = Mapping[int | None, int | None]
+
+
+def export_studio(records: Records, folder: Path, *, now: datetime) -> Path:
+    """Write a studio as a folder of tables, cards and photos, and return the folder; it appears when it is complete.
+
+    Raises:
+        InputError: something is in the folder already, or there is no folder around it.
+        NotFoundError: the studio has not begun.
+    """
+    target = folder.expanduser().absolute()
+    if not target.parent.is_dir():
+        raise InputError(f"there is no folder {target.parent} to export into; make it first", field="folder")
+    if target.exists() and (not target.is_dir() or any(target.iterdir())):
+        raise InputError(f"{target} is there already and not empty; name a new folder", field="folder")
+    with TemporaryDirectory(dir=target.parent, prefix=".export-") as aside:
+        written = Path(aside) / target.name
+        written.mkdir()
+        with records.read() as session:
+            write_archive(
+                written,
+                archive_of(session),
+                photo_content=lambda photo: photos.photo_content(session, photo.id),
+                written_by=dyewright.__version__,
+                written_at=now,
+            )
+        written.replace(target)
+    return target
+
+
+def import_studio(place: str, folder: Path, *, is_replacing: bool = False) -> Records:
+    """Put an exported studio in a place and return the studio that is there then.
+
+    Raises:
+        InputError: a studio is there already and `is_replacing` was not said.
+        DataFileError: the folder is no exported studio, or something in it cannot be read.
+    """
+    source = folder.expanduser().absolute()
+    archive = read_archive(source)
+    records = studios.new_studio(place)
+    try:
+        with records.begin() as session:
+            connection = session.connection()
+            refuse_to_overwrite(place, is_empty=transfer.is_empty(connection), is_replacing=is_replacing)
+            transfer.remove_rows(connection)
+            put_in(session, archive, source)
+    except BaseException:
+        records.close()
+        raise
+    return records
+
+
+def archive_of(session: Session) -> Archive:
+    """Return everything that a studio keeps, without the bytes of its photos.
+
+    Raises:
+        InputError: the studio has not begun.
+    """
+    settings = shelf.studio_settings(session)
+    if settings is None:
+        raise InputError("this studio has not begun; there is nothing to export")
+    return Archive(
+        settings=settings,
+        dyes=tuple(shelf.dyes(session)),
+        bases=tuple(shelf.bases(session)),
+        vessels=tuple(shelf.vessels(session)),
+        swatches=tuple(shelf.swatches(session)),
+        colourways=tuple(colourways.colourways(session)),
+        runs=tuple(runs.all_runs(session)),
+        lots=tuple(lot for lot, _ in lots.all_lots(session)),
+        photos=tuple(photos.all_photos(session)),
+        judgements=tuple(photos.all_judgements(session)),
+    )
+
+
+def put_in(session: Session, archive: Archive, folder: Path) -> None:
+    """Put everything of an archive into an empty studio; its ids of bases and colourways become this studio's own."""
+    _put_in_runs(session, archive, *_put_in_shelf(session, archive))
+    for photo in archive.photos:
+        photos.add_photo(
+            session,
+            read_photo(folder, photo),
+            photo_id=photo.id,
+            run_id=photo.run_id,
+            media_type=photo.media_type,
+            width_px=photo.width_px,
+            height_px=photo.height_px,
+            taken_at=photo.taken_at,
+        )
+    for judgement in archive.judgements:
+        photos.add_judgement(session, judgement)
+
+
+def _put_in_shelf(session: Session, archive: Archive) -> tuple[_Ids, _Ids]:
+    """Put in what is on the shelf; return the new ids of its bases and of its colourways by their old ones."""
+    shelf.save_settings(session, archive.settings)
+    for dye in archive.dyes:
+        shelf.save_dye(session, replace(dye, id=None))
+    for vessel in archive.vessels:
+        shelf.save_vessel(session, replace(vessel, id=None))
+    base_ids = {base.id: shelf.save_base(session, replace(base, id=None)).id for base in archive.bases}
+    shelf.add_swatches(session, archive.swatches)
+    colourway_ids: dict[int | None, int | None] = {}
+    for colourway in archive.colourways:
+        here = replace(colourway, id=None, base_id=_of(base_ids, colourway.base_id))
+        colourway_ids[colourway.id] = colourways.save_colourway(session, here).id
+    return base_ids, colourway_ids
+
+
+def _put_in_runs(session: Session, archive: Archive, base_ids: _Ids, colourway_ids: _Ids) -> None:
+    by_id = {}
+    for run in archive.runs:
+        here = replace(run, base_id=_of(base_ids, run.base_id), colourway_id=_of(colourway_ids, run.colourway_id))
+        by_id[run.id] = runs.add_run(session, here)
+    for lot in archive.lots:
+        if lot.run_id not in by_id:
+            raise InputError(f"lot {lot.name} belongs to a run that is not in the folder", value=str(lot.run_id))
+        lots.add_lot(session, lot, search_text=lotbook.search_text(session, by_id[lot.run_id], lot))
+
+
+def _of(ids: _Ids, there: int | None) -> int | None:
+    if there is not None and there not in ids:
+        raise InputError(f"a base or colourway with the id {there} is named but not in the folder", value=there)
+    return None if there is None else ids[there]
