@@ -36,11 +36,13 @@ _OFF_CORNERS = "mark the four corners clockwise, beginning at the dark-skin patc
 class ChartSample:
     """The 24 patches as photographed, in reading order from dark skin.
 
-    `corners` are the chart's, (4, 2) in original pixels; `rgb` the median linear light of each patch's centre (24, 3);
-    `clipped_frac` how much of that centre is clipped; `spread_frac` its lightness spread (shadow edge, glare).
+    `corners` are the chart's and `centres` the patches', (4, 2) and (24, 2) in original pixels; `rgb` the median linear
+    light of each patch's centre (24, 3); `clipped_frac` how much of that centre is clipped; `spread_frac` its lightness
+    spread (shadow edge, glare).
     """
 
     corners: Floats
+    centres: Floats
     rgb: Floats
     clipped_frac: Floats
     spread_frac: Floats
@@ -65,7 +67,7 @@ def sample_chart(photo: LoadedPhoto, corners: ArrayLike) -> ChartSample:
     grid = _homography(on_array, inset)
     patches = [_patch(photo, grid, number) for number in range(ROWS * COLUMNS)]
     rgb, clipped, spread = (np.array(values) for values in zip(*patches, strict=True))
-    return ChartSample(corners=marked, rgb=rgb, clipped_frac=clipped, spread_frac=spread)
+    return ChartSample(marked, _centres(grid) * photo.reduction, rgb=rgb, clipped_frac=clipped, spread_frac=spread)
 
 
 def find_charts(photo: LoadedPhoto, most: int = 2) -> tuple[Floats, ...]:
@@ -155,6 +157,12 @@ def _homography(corners: Floats, inset: tuple[float, float]) -> Floats:
         rows += [[u, v, 1, 0, 0, 0, -u * px, -v * px], [0, 0, 0, u, v, 1, -u * py, -v * py]]
         right += [px, py]
     return np.append(np.linalg.solve(np.array(rows), np.array(right)), 1.0).reshape(3, 3)
+
+
+def _centres(grid: Floats) -> Floats:
+    row, column = np.divmod(np.arange(ROWS * COLUMNS), COLUMNS)
+    x, y, w = grid @ np.stack([column + 0.5, row + 0.5, np.ones(ROWS * COLUMNS)])
+    return np.stack([x / w, y / w], axis=-1)
 
 
 def _points(grid: Floats, number: int, part: float, per_side: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

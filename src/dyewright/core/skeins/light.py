@@ -38,7 +38,8 @@ class LightField:
 
     def at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the light at places of the photo; 1 in the middle."""
-        terms = _terms(np.asarray(x_px, float), np.asarray(y_px, float), self.middle_px, self.size_px)
+        x, y = np.broadcast_arrays(np.asarray(x_px, float), np.asarray(y_px, float))
+        terms = _terms(x, y, self.middle_px, self.size_px)
         light: Floats = np.exp(terms[..., 1:] @ self.coefficients[1:])
         return light
 

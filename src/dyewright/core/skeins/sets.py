@@ -22,6 +22,7 @@ Floats = NDArray[np.float64]
 
 CANNOT_TELL = "cannot tell from this photo"
 Z95 = 1.96  # the normal deviate that holds 95 %
+BALL95 = 1.614  # the radius that holds 95 % of errors alike in three directions, over their total: sqrt(7.815 / 3), χ²
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ def pair_differences(
 def _pair(ids: tuple[int, int], labs: Floats, sd: Floats, doubt: Doubt, tolerance_de00: float) -> PairDifference:
     one, two = labs
     de00 = float(delta_e00(one, two))
-    half = Z95 * _sd_de00((one + two) / 2, de00, sd, doubt)
+    half = _half_de00((one + two) / 2, de00, sd, doubt)
     low, high = max(0.0, de00 - half), de00 + half
     decmc = float(delta_cmc(one, two))
     is_covered = low <= tolerance_de00 < high
@@ -73,13 +74,16 @@ def _words(ids: tuple[int, int], one: Floats, two: Floats) -> str:
     return f"{ids[1]} is {difference} than {ids[0]}"
 
 
-def _sd_de00(lab: Floats, de00: float, sd_lab: Floats, doubt: Doubt) -> float:
-    """Return the standard error of a ΔE00: errors of L*, a*, b* through the metric, light's through L*, and scale."""
-    metric = ciede2000_metric(lab)
+def _half_de00(lab: Floats, de00: float, sd_lab: Floats, doubt: Doubt) -> float:
+    """Return half a 95 % interval of a ΔE00: errors of colour and light through the metric, and that of the scale."""
     light_sd_l = doubt.light_frac * (lab[0] + 16) / 3  # dL*/(dY/Y) = 116 (Y/Yn)^(1/3) / 3
     errors = np.array([np.hypot(sd_lab[0], light_sd_l), sd_lab[1], sd_lab[2]])
-    through = np.linalg.norm(metric * errors, axis=0)
-    return float(np.sqrt(np.sum(through**2) + (doubt.scale_frac * de00) ** 2))
+    return float(np.hypot(_ball_de00(lab, errors), Z95 * doubt.scale_frac * de00))
+
+
+def _ball_de00(lab: Floats, sd_lab: Floats) -> float:
+    """Return the radius in ΔE00 that holds 95 % of errors with these standard deviations in L*, a*, b*."""
+    return BALL95 * float(np.linalg.norm(ciede2000_metric(lab) * sd_lab))
 
 
 def is_undecided(pair: PairDifference, tolerance_de00: float) -> bool:
@@ -101,15 +105,15 @@ def matching_sets(
     return tuple(sorted(groups, key=lambda group: (-len(group), group)))
 
 
-def to_target(lab: ArrayLike, half_lab: ArrayLike, target_lab: ArrayLike) -> ToTarget:
+def to_target(lab: ArrayLike, sd_lab: ArrayLike, target_lab: ArrayLike) -> ToTarget:
     """Return how far a skein is from its target, the standard.
 
     Args:
         lab: the skein's colour.
-        half_lab: half the width of its 95 % interval in L*, a*, b*.
+        sd_lab: standard errors of it in L*, a*, b*, the chart's included.
         target_lab: the colour that was meant.
     """
     one, two = np.asarray(target_lab, float), np.asarray(lab, float)
     de00, decmc = float(delta_e00(one, two)), float(delta_cmc(one, two))
-    half = float(np.linalg.norm(np.linalg.norm(ciede2000_metric(two) * np.asarray(half_lab, float), axis=0)))
+    half = _ball_de00(two, np.asarray(sd_lab, float))
     return ToTarget(de00, max(0.0, de00 - half), de00 + half, decmc, difference_words(one, two))

@@ -1,7 +1,7 @@
 """The verdict on skeins in sentences, and what to do now.
 
-The advice follows the usual practice of hand-dyers and knitters (common practice, no source): alternate two skeins every
-two rows where they differ a little, sell a skein apart where it differs much, top up what is too light.
+The advice follows the usual practice of hand-dyers and knitters (common practice, no source): alternate two skeins
+every two rows where they differ a little, sell a skein apart where it differs much, top up what is too light.
 """
 
 from collections.abc import Sequence
@@ -20,6 +20,8 @@ _NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight"
 
 def verdict(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
     """Return the answer in one sentence: which skeins match, or how one skein stands."""
+    if not skeins:
+        return "No skein is marked in the photo."
     if len(skeins) == 1:
         return _one_skein(skeins[0], tolerance_de00)
     doubtful = [pair for pair in pairs if is_undecided(pair, tolerance_de00)]
@@ -31,7 +33,7 @@ def verdict(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_d
     together = [group for group in sets if len(group) > 1]
     alone = [group[0] for group in sets if len(group) == 1]
     unsure = [skein for skein in alone if _is_unsure(skein, pairs, tolerance_de00)]
-    sentence = "; ".join([*(_matching(group, len(together)) for group in together), *_apart(alone, unsure)])
+    sentence = "; ".join([*(_matching(group, len(together), doubtful) for group in together), *_apart(alone, unsure)])
     return f"{sentence[0].upper()}{sentence[1:]}."
 
 
@@ -46,8 +48,10 @@ def _one_skein(skein: SkeinColour, tolerance_de00: float) -> str:
     return f"Skein {skein.id} {meets} the target by {target.de00:.1f} and is {skein.evenness.rating} inside."
 
 
-def _matching(group: tuple[int, ...], groups: int) -> str:
-    return f"{_count(len(group))} match" if groups == 1 and len(group) > 2 else f"{listed(group)} match"
+def _matching(group: tuple[int, ...], groups: int, doubtful: Pairs) -> str:
+    is_doubtful = any(pair.a in group and pair.b in group for pair in doubtful)
+    who = _count(len(group)) if groups == 1 and len(group) > 2 else listed(group)
+    return f"{who} look alike" if is_doubtful else f"{who} match"
 
 
 def _apart(alone: Sequence[int], unsure: Sequence[int]) -> list[str]:
@@ -70,11 +74,13 @@ def _is_unsure(skein: int, pairs: Pairs, tolerance_de00: float) -> bool:
 
 def advice(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> tuple[str, ...]:
     """Return what to do now, a sentence each, the most useful first."""
+    if not skeins:
+        return ("Draw a box round each skein, or lay them apart on plain white paper.",)
     said = [_keep_together(group, pairs) for group in sets if len(group) > 1]
     if len(skeins) > 1:
         said += [_for_lone(group[0], skeins, pairs, sets, tolerance_de00) for group in sets if len(group) == 1]
     said += [_for_uneven(skein) for skein in skeins if skein.evenness.de00_p95 >= 2.0]
-    said += [_for_target(skein, tolerance_de00) for skein in skeins if skein.to_target is not None]
+    said += _for_target(skeins, tolerance_de00)
     return tuple(said) or ("Accept it as it is.",)
 
 
@@ -115,16 +121,23 @@ def _for_uneven(skein: SkeinColour) -> str:
     )
 
 
-def _for_target(skein: SkeinColour, tolerance_de00: float) -> str:
-    target = skein.to_target
-    if target is None:
-        return ""
-    size = f"{target.de00:.1f} ({target.low:.1f} to {target.high:.1f}) from the target"
-    if target.low <= tolerance_de00 < target.high:
-        return f"Skein {skein.id} is {size}: this photo cannot tell whether that is within {tolerance_de00:g}."
-    if target.de00 <= tolerance_de00:
-        return f"Skein {skein.id} is {size}: accept it."
-    return f"Skein {skein.id} is {size}: {target.words} than meant."
+def _for_target(skeins: Sequence[SkeinColour], tolerance_de00: float) -> list[str]:
+    aimed = [(skein.id, skein.to_target) for skein in skeins if skein.to_target is not None]
+    unsure = [number for number, target in aimed if target.low <= tolerance_de00 < target.high]
+    meets = [number for number, target in aimed if target.high <= tolerance_de00]
+    said = [
+        f"Skein {number} is {target.de00:.1f} ({target.low:.1f} to {target.high:.1f}) off the target: {target.words}."
+        for number, target in aimed
+        if target.low > tolerance_de00
+    ]
+    if meets:
+        said.append(f"Skein{'s' * (len(meets) > 1)} {listed(meets)}: on target, accept.")
+    if unsure:
+        said.append(
+            f"Whether skein{'s' * (len(unsure) > 1)} {listed(unsure)} lie{'s' * (len(unsure) == 1)} within "
+            f"{tolerance_de00:g} of the target, this photo cannot tell: hold a dry snip beside the target."
+        )
+    return said
 
 
 def _named_pairs(pairs: Pairs) -> str:

@@ -1,0 +1,99 @@
+"""Skeins on a plain ground, found as boxes: a convenience; boxes drawn by hand are the guaranteed way.
+
+Source: N. Otsu, A threshold selection method from gray-level histograms, IEEE Trans. Syst. Man Cybern. 9 (1979) 62-66.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.model import Box
+from dyewright.photo.load import LoadedPhoto
+
+__all__ = ["find_boxes"]
+
+Floats = NDArray[np.float64]
+
+_SIDE = 400  # pixels of the working copy: strands vanish, skeins stay
+_LEAST_AREA_FRAC = 0.01  # of the photo: smaller is a tie, a label or a thumb; ours
+_LEAST_FILL = 0.45  # a skein fills this much of its box; ours
+_LEAST_CONTRAST = 0.03  # in cube roots of light, about 3 of L*: below it nothing stands out from the ground; ours
+
+
+@dataclass(frozen=True)
+class _Copy:
+    """A small copy in cube roots of light, and how many original pixels go on one of its pixels."""
+
+    roots: Floats
+    pixels: float
+
+
+_PLAIN_SCATTER = 0.06  # of the ground along the edge, in cube roots: light may fall off, a pattern may not be; ours
+
+
+def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Box, ...]:
+    """Return boxes round what stands out from the plain ground, row by row from the top left; empty where nothing does.
+
+    The chart's place is left out. Skeins that touch come out as one box.
+    """
+    import cv2
+
+    copy = _small(photo)
+    away, scatter = _from_ground(copy.roots)
+    if scatter > _PLAIN_SCATTER:
+        return ()
+    codes = np.clip(away / max(float(away.max()), 1e-6) * 255, 0, 255).astype(np.uint8)
+    threshold, mask = cv2.threshold(codes, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    if threshold / 255 * away.max() < _LEAST_CONTRAST:
+        return ()
+    if chart_corners is not None:
+        middle = chart_corners.mean(axis=0)
+        board = (middle + (chart_corners - middle) * 1.2) / copy.pixels
+        cv2.fillConvexPoly(mask, board.round().astype(np.int32), 0)
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8))
+    _, _, stats, _ = cv2.connectedComponentsWithStats(mask)
+    found = [row for row in stats[1:] if _is_skein(row, mask.size)]
+    return tuple(_in_reading_order([_box(row, copy.pixels, photo) for row in found]))
+
+
+def _small(photo: LoadedPhoto) -> _Copy:
+    import cv2
+
+    rows, columns = photo.linear.shape[:2]
+    scale = min(1.0, _SIDE / max(rows, columns))
+    size = (max(1, round(columns * scale)), max(1, round(rows * scale)))
+    small = cv2.resize(photo.linear, size, interpolation=cv2.INTER_AREA)
+    return _Copy(np.cbrt(np.maximum(small, 0).astype(float)), photo.width_px / size[0])
+
+
+def _from_ground(roots: Floats) -> tuple[Floats, float]:
+    """Return how far each pixel is from the ground, taken from a band along the edge, and how the band scatters."""
+    band = max(2, min(roots.shape[:2]) // 25)
+    inner = np.zeros(roots.shape[:2], bool)
+    inner[band:-band, band:-band] = True
+    ground = np.median(roots[~inner], axis=0)
+    away = np.asarray(np.linalg.norm(roots - ground, axis=-1), float)
+    return away, float(np.percentile(away[~inner], 75))
+
+
+def _is_skein(stats: NDArray[np.int32], pixels: int) -> bool:
+    _, _, width, height, area = stats.tolist()
+    return bool(area >= _LEAST_AREA_FRAC * pixels and area >= _LEAST_FILL * width * height)
+
+
+def _box(stats: NDArray[np.int32], pixels: float, photo: LoadedPhoto) -> Box:
+    x, y, width, height = (value * pixels for value in stats[:4].tolist())
+    return Box(round(x), round(y), round(min(width, photo.width_px - x)), round(min(height, photo.height_px - y)))
+
+
+def _in_reading_order(boxes: list[Box]) -> list[Box]:
+    """Return boxes row by row: one belongs to a row if its middle lies above the lower edge of the row's first box."""
+    rest, ordered = sorted(boxes, key=lambda box: box.y_px), []
+    while rest:
+        edge = rest[0].y_px + rest[0].height_px
+        row = [box for box in rest if box.y_px + box.height_px / 2 < edge]
+        ordered += sorted(row, key=lambda box: box.x_px)
+        rest = [box for box in rest if box not in row]
+    return ordered

@@ -1,0 +1,261 @@
+"""Judging skeins by photo: from image files, a chart and boxes to the verdict."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from dyewright.core.colour import colour_words, display_hex
+from dyewright.core.model import Basis, Box, JudgeResult, Lab, SkeinColour
+from dyewright.core.skeins import (
+    Calibration,
+    Doubt,
+    SkeinReading,
+    advice,
+    matching_sets,
+    pair_differences,
+    to_target,
+    verdict,
+)
+from dyewright.errors import InputError
+from dyewright.photo.draw import drawn
+from dyewright.photo.load import load_photo
+from dyewright.services._judging_chart import ChartChoice, Reference, reference_of
+from dyewright.services._judging_photo import PhotoReading, Request, read_photo
+
+__all__ = ["DEFAULT_TOLERANCE", "ChartChoice", "box_from_text", "chart_from_text", "judge", "overlay"]
+
+DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
+YARN_FACTOR = 1.5  # yarn misses by more than the chart's left-out patches: estimate, see docs/science/judging.md
+WITH_CHART = Doubt(light_frac=0.01, scale_frac=0.05)  # estimate
+WITHOUT_CHART = Doubt(light_frac=0.01, scale_frac=0.15)  # estimate: a phone's own rendering stretches contrast
+UNKNOWN_LIGHT_FRAC = 0.03  # estimate: between two places of a table lit from one side
+JOINED_FRAC = 0.5  # estimate: of the chart's left-out error that two photos do not share
+Z95 = 1.96  # the normal deviate that holds 95 %
+
+_LAB_NOTE = (
+    "Colours are CIELAB under D65 for the 10° observer; the chart's D50, 2° reference was carried over through smooth "
+    "curves, right to about 0.6 ΔE00."
+)
+_RELATIVE_NOTE = (
+    "No chart: the colours are relative to this camera and light and have no interval; differences hold better."
+)
+
+
+def box_from_text(text: str) -> Box:
+    """Return a box from "x,y,w,h" in pixels of the upright photo; "2:x,y,w,h" is a box on the second photo.
+
+    Raises:
+        InputError: not four numbers, or a width or height that is not above 0.
+    """
+    number, _, numbers = text.rpartition(":")
+    try:
+        x, y, width, height = (float(part) for part in numbers.split(","))
+        photo = int(number or 1)
+    except ValueError:
+        x, y, width, height, photo = np.nan, np.nan, np.nan, np.nan, 1
+    if not np.all(np.isfinite([x, y, width, height])):
+        raise InputError(
+            f"the box {text!r} is not four numbers x,y,w,h in pixels, such as 120,80,300,400", field="box", value=text
+        )
+    if not (width > 0 and height > 0 and photo > 0):
+        raise InputError(
+            f"the box {text!r} is {width:g} × {height:g} pixels: width and height must be above 0",
+            field="box",
+            value=min(width, height),
+            limit=0,
+        )
+    return Box(x, y, width, height, photo)
+
+
+def chart_from_text(text: str) -> ChartChoice:
+    """Return how to find the chart from "auto", "none" or "x1,y1 x2,y2 x3,y3 x4,y4".
+
+    Raises:
+        InputError: none of the three.
+    """
+    plain = text.strip().lower()
+    if plain in {"auto", "none"}:
+        return plain
+    try:
+        corners = tuple((float(x), float(y)) for x, y in (corner.split(",") for corner in plain.split()))
+    except ValueError:
+        corners = ()
+    if len(corners) != 4 or not np.all(np.isfinite(corners)):
+        raise InputError(
+            f"the chart {text!r} is neither auto, none nor four corners x1,y1 x2,y2 x3,y3 x4,y4 clockwise from the "
+            "dark-skin patch",
+            field="chart",
+            value=text,
+        )
+    return corners
+
+
+def judge(
+    photos: Sequence[Path | bytes],
+    *,
+    chart: ChartChoice = "auto",
+    boxes: Sequence[Box] = (),
+    target: Lab | None = None,
+    tolerance: float = DEFAULT_TOLERANCE,
+    chart_values: Path | None = None,
+    is_older_chart: bool = False,
+    is_linear: bool = False,
+    names: Sequence[str] = (),
+) -> JudgeResult:
+    """Return the verdict on the skeins of one or more photos.
+
+    Args:
+        photos: image files, as paths or bytes.
+        chart: see ChartChoice; corners belong to the first photo, in the others the chart is looked for.
+        boxes: round the skeins; a photo without any is searched for skeins on a plain ground.
+        target: the colour that was meant, Lab (D65, 10°).
+        tolerance: ΔE00 within which skeins match, above 0.
+        chart_values: CSV of the chart's own reference; the common 24-patch chart's otherwise.
+        is_older_chart: the common chart was made before November 2014.
+        is_linear: the files hold linear light.
+        names: of the photos, for messages.
+
+    Raises:
+        InputError: a file that is no photo, a chart that does not read as one, a box off the photo, no skein.
+    """
+    _check(photos, boxes, tolerance)
+    reference = reference_of(chart_values, is_older_chart=is_older_chart)
+    readings: list[PhotoReading] = []
+    for number, source in enumerate(photos, start=1):
+        request = Request(
+            source=source,
+            number=number,
+            name=names[number - 1] if number <= len(names) else None,
+            chart=chart if number == 1 or chart == "none" else "auto",
+            boxes=tuple(box for box in boxes if box.photo == number),
+            is_linear=is_linear,
+        )
+        readings.append(read_photo(request, reference, 1 + sum(len(reading.skeins) for reading in readings)))
+    _check_joined(readings)
+    return _result(readings, reference, target, tolerance)
+
+
+def overlay(photo: Path | bytes, result: JudgeResult, *, number: int = 1) -> bytes:
+    """Return a PNG of the photo (the `number`-th of the result) with outlines and numbers of skeins and the chart."""
+    charts = [chart.corners for chart in result.charts if chart.photo == number and chart.corners is not None]
+    skeins = [(str(skein.id), skein.outline) for skein in result.skeins if skein.photo == number]
+    return drawn(load_photo(photo), skeins, charts)
+
+
+def _check(photos: Sequence[Path | bytes], boxes: Sequence[Box], tolerance: float) -> None:
+    if not photos:
+        raise InputError("no photo is given: name at least one image file", field="photo")
+    if not 0 < tolerance < np.inf:
+        raise InputError(
+            f"the tolerance is {tolerance:g}; it must be above 0, 1 is usual",
+            field="tolerance",
+            value=tolerance,
+            limit=0,
+        )
+    astray = next((box for box in boxes if box.photo > len(photos)), None)
+    if astray is not None:
+        raise InputError(
+            f"a box is on photo {astray.photo}, but {len(photos)} are given", field="box", value=astray.photo
+        )
+
+
+def _check_joined(readings: Sequence[PhotoReading]) -> None:
+    if len(readings) > 1 and not all(reading.chart.found for reading in readings):
+        lacking = next(reading.chart.photo for reading in readings if not reading.chart.found)
+        raise InputError(
+            f"photo {lacking} shows no chart: skeins of several photos can only be compared through a chart in each; "
+            "put it into the picture, or judge the photos one by one",
+            field="chart",
+            value=lacking,
+        )
+
+
+def _result(
+    readings: Sequence[PhotoReading], reference: Reference, target: Lab | None, tolerance: float
+) -> JudgeResult:
+    has_chart = readings[0].chart.found
+    skeins: list[SkeinColour] = []
+    for reading in readings:
+        for box, skein in zip(reading.boxes, reading.skeins, strict=True):
+            skeins.append(_skein_colour(len(skeins) + 1, box, skein, reading.calibration, target))
+    ids = [skein.id for skein in skeins]
+    sd_labs = [_sd(skein, reading.calibration, len(readings)) for reading in readings for skein in reading.skeins]
+    pairs = pair_differences(ids, [skein.lab for skein in skeins], sd_labs, _doubt(readings), tolerance)
+    sets = matching_sets(ids, pairs, tolerance)
+    return JudgeResult(
+        chart=readings[0].chart,
+        skeins=tuple(skeins),
+        pairs=pairs,
+        sets=sets,
+        verdict=verdict(skeins, pairs, sets, tolerance),
+        advice=advice(skeins, pairs, sets, tolerance),
+        basis=Basis.MEASURED if has_chart else Basis.RELATIVE,
+        tolerance=tolerance,
+        charts=tuple(reading.chart for reading in readings),
+        light_uneven_frac=readings[0].uneven_frac,
+        notes=_notes(readings, reference, has_target=target is not None),
+    )
+
+
+def _skein_colour(
+    number: int, box: Box, reading: SkeinReading, calibration: Calibration, target: Lab | None
+) -> SkeinColour:
+    lab = (float(reading.lab[0]), float(reading.lab[1]), float(reading.lab[2]))
+    colour = SkeinColour(
+        id=number,
+        outline=box.outline,
+        lab=lab,
+        lab_low=None,
+        lab_high=None,
+        evenness=reading.evenness,
+        hex=display_hex(lab, calibration.white),
+        colour_words=colour_words(lab),
+        left_out_frac=reading.left_out_frac,
+        photo=box.photo,
+    )
+    if calibration.left_out_lab_sd is None:
+        return colour
+    sd = np.hypot(reading.sd_lab, YARN_FACTOR * calibration.left_out_lab_sd)
+    half = Z95 * sd
+    low, high = (reading.lab - half).tolist(), (reading.lab + half).tolist()
+    return replace(
+        colour,
+        lab_low=(low[0], low[1], low[2]),
+        lab_high=(high[0], high[1], high[2]),
+        to_target=None if target is None else to_target(lab, sd, target),
+    )
+
+
+def _sd(reading: SkeinReading, calibration: Calibration, photos: int) -> np.ndarray:
+    """Return the standard error of a skein's colour for comparing: within one photo the chart's error is shared."""
+    if photos == 1 or calibration.left_out_lab_sd is None:
+        return reading.sd_lab
+    return np.hypot(reading.sd_lab, JOINED_FRAC * calibration.left_out_lab_sd)
+
+
+def _doubt(readings: Sequence[PhotoReading]) -> Doubt:
+    doubt = WITH_CHART if readings[0].chart.found else WITHOUT_CHART
+    is_light_known = len(readings) == 1 and readings[0].uneven_frac is not None
+    return doubt if is_light_known else replace(doubt, light_frac=UNKNOWN_LIGHT_FRAC)
+
+
+def _notes(readings: Sequence[PhotoReading], reference: Reference, *, has_target: bool) -> tuple[str, ...]:
+    said = [note for reading in readings for note in reading.notes]
+    if readings[0].chart.found:
+        said += [_LAB_NOTE, reference.note, "Differences between skeins of one photo are surer than their colours."]
+    else:
+        said.append(_RELATIVE_NOTE)
+        said += ["Without a chart no skein can be held against a target."] if has_target else []
+    uneven = [reading.uneven_frac for reading in readings]
+    known = [value for value in uneven if value is not None]
+    if len(known) == len(uneven):
+        said.append(f"Light across the ground differs by {100 * max(known):.0f} % between skeins; it was taken out.")
+    else:
+        said.append(
+            "No plain ground was found round the skeins, so the fall of light was not taken out: lay them on white "
+            "paper to tell small differences."
+        )
+    said.append("The tolerance is in ΔE00. Judge skeins dry: damp yarn is darker.")
+    return tuple(said)
