@@ -1,7 +1,7 @@
 """Runs: planned, watched at the pot, kept as lots, and repeated."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -42,6 +42,7 @@ __all__ = [
     "keep_lot",
     "late_entry",
     "plan_run",
+    "planned_run",
     "planned_skeins",
     "pot_view",
     "record_event",
@@ -93,29 +94,29 @@ def plan_run(
         InputError: the card cannot be read, or planned.
         NotFoundError: the studio has not begun.
     """
-    key = run_id or uuid4()
     if run_id is not None and (kept := _run_or_none(session, run_id)) is not None:
         return kept
+    new = planned_run(session, card_toml=card_toml, now=now, run_id=run_id or uuid4(), notes=notes)
+    with_links = replace(new, colourway_id=colourway_id, base_id=base_id, repeats_run_id=repeats_run_id)
+    return runs.add_run(session, with_links)
+
+
+def planned_run(session: Session, *, card_toml: str, now: datetime, run_id: UUID, notes: Sequence[str] = ()) -> Run:
+    """Return a run as it is planned from a card, with the next number, not kept yet; see `plan_run`."""
     settings = shelf.studio_settings(session)
     sheet = planning.plan(planning.read_card(card_toml, settings), settings)
     values: Any = plain(sheet)
     values["notes"] = [*notes, *values["notes"]]
-    return runs.add_run(
-        session,
-        Run(
-            id=key,
-            number=runs.next_run_number(session),
-            title=sheet.title,
-            card_toml=card_toml,
-            sheet=values,
-            package_version=dyewright.__version__,
-            data_version=shipped_data_version(),
-            created_at=now,
-            colourway_id=colourway_id,
-            base_id=base_id,
-            repeats_run_id=repeats_run_id,
-            events=(Event(key, key, EventKind.PLANNED, now, now),),
-        ),
+    return Run(
+        id=run_id,
+        number=runs.next_run_number(session),
+        title=sheet.title,
+        card_toml=card_toml,
+        sheet=values,
+        package_version=dyewright.__version__,
+        data_version=shipped_data_version(),
+        created_at=now,
+        events=(Event(run_id, run_id, EventKind.PLANNED, now, now),),
     )
 
 

@@ -1,0 +1,300 @@
+"""The demo: an invented lakeside studio, made on first sight from the package's own `demo_data`.
+
+Recipes, dates and notes are written by hand there, colours made by `tools/make_demo.py`; sheets are planned here as in
+any studio, and what "happened" follows each sheet with the run's own small lateness and heat.
+"""
+
+import csv
+import tomllib
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from decimal import Decimal
+from importlib.resources import files
+from typing import Any
+from uuid import UUID, uuid5
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from dyewright import units
+from dyewright.core.model import (
+    AssistantDose,
+    Base,
+    Card,
+    Colourway,
+    Dye,
+    DyeClass,
+    DyeDose,
+    Event,
+    EventKind,
+    Fibre,
+    Heating,
+    Lab,
+    Lot,
+    Run,
+    Settings,
+    Skein,
+    Swatch,
+    Vessel,
+    Water,
+    Yarn,
+)
+from dyewright.files.cards import write_card
+from dyewright.records import Records, colourways, lots, runs, shelf
+from dyewright.services import lotbook, running, studios
+from dyewright.services.repeating import pot_of
+from dyewright.services.water import parse_substance
+
+__all__ = ["fill_demo", "make_demo"]
+
+INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo's own identifiers
+USUAL_PH = 5.0  # the demo's habit for acid dyes
+READ_AT_MIN = (0.0, 15.0, 30.0, 45.0, 60.0, 80.0)  # when the demo's dyer reads the thermometer
+DRYING = timedelta(hours=20)
+WAVELENGTHS = range(400, 701, 10)
+
+
+@dataclass(frozen=True)
+class _Shelf:
+    """What the demo's runs are made from, by name."""
+
+    dyes: Mapping[str, Dye]
+    bases: Mapping[str, Base]
+    vessels: Mapping[str, Vessel]
+    colourways: Mapping[str, Colourway]
+
+
+def make_demo(place: str) -> Records:
+    """Make the demo studio at a place and return it: whole, or not at all."""
+    records = studios.new_studio(place)
+    try:
+        with records.begin() as session:
+            fill_demo(session)
+    except BaseException:
+        records.close()
+        raise
+    return records
+
+
+def fill_demo(session: Session) -> None:
+    """Fill an empty studio with the invented data."""
+    told = tomllib.loads(_text("demo.toml"))
+    said = told["settings"]
+    water = Water(alkalinity_mg_l=units.alkalinity_mg_l(said["alkalinity"]))
+    settings = Settings(said["name"], is_demo=True, water=water, scale_resolution_g=said["scale"])
+    shelf.save_settings(session, settings)
+    at_hand = _fill_shelf(session, told)
+    skeins = _skeins()
+    for number, spec in enumerate(told["run"], start=1):
+        run = _run(session, at_hand, spec, number)
+        runs.add_run(session, run)
+        if number in skeins:
+            _keep(session, run, spec, skeins[number])
+
+
+def _fill_shelf(session: Session, told: Mapping[str, Any]) -> _Shelf:
+    colours = {(row["of"], row["name"]): _lab(row) for row in _table("colours.csv")}
+    dyes = {spec["name"]: shelf.save_dye(session, _dye(spec)) for spec in told["dye"]}
+    bases = {
+        spec["name"]: shelf.save_base(session, _base(spec, colours["base", spec["name"]])) for spec in told["base"]
+    }
+    vessels = {spec["name"]: shelf.save_vessel(session, _vessel(spec)) for spec in told["pot"]}
+    shelf.add_swatches(session, [_swatch(row) for row in _table("swatches.csv")])
+    kept = {}
+    for spec in told["colourway"]:
+        colour = colours["colourway", spec["name"]]
+        way = Colourway(
+            name=spec["name"],
+            target_lab=colour,
+            target_from="lab " + " ".join(f"{value:g}" for value in colour),
+            recipe_owf=_owf(spec["recipe"]),
+            predicted_lab=colour,
+            base_id=bases[spec["base"]].id,
+            created_on=spec["created_on"],
+        )
+        kept[way.name] = colourways.save_colourway(session, way)
+    return _Shelf(dyes, bases, vessels, kept)
+
+
+def _run(session: Session, at_hand: _Shelf, spec: Mapping[str, Any], number: int) -> Run:
+    heat_on: datetime | None = spec.get("heat_on")
+    planned_at = spec.get("planned_at") or datetime.combine(_day(heat_on) - timedelta(days=1), time(18, 30), UTC)
+    base, colourway = at_hand.bases[spec["base"]], at_hand.colourways.get(spec.get("colourway", ""))
+    run = running.planned_run(
+        session,
+        card_toml=write_card(_card(at_hand, spec, base, colourway)),
+        now=planned_at,
+        run_id=_id(f"run {number}"),
+        notes=["Invented data."],
+    )
+    happened = _happened(run, spec, heat_on) if heat_on else [_note(run, planned_at, text) for _, text in spec["notes"]]
+    return replace(
+        run,
+        base_id=base.id,
+        colourway_id=None if colourway is None else colourway.id,
+        repeats_run_id=_id(f"run {spec['repeats']}") if "repeats" in spec else None,
+        events=(*run.events, *happened),
+    )
+
+
+def _card(at_hand: _Shelf, spec: Mapping[str, Any], base: Base, colourway: Colourway | None) -> Card:
+    recipe = _owf(spec["recipe"]) if colourway is None else colourway.recipe_owf
+    acid: AssistantDose = replace(parse_substance("white vinegar 5 %"), target_ph=USUAL_PH)
+    return Card(
+        title=spec["title"],
+        yarn=Yarn(
+            base.fibre_frac,
+            dry_g=spec["skeins"] * (base.skein_g or 0.0),
+            is_superwash=base.is_superwash,
+            skeins=spec["skeins"],
+            is_scoured=True,
+        ),
+        dyes=tuple(DyeDose(name, at_hand.dyes[name].dye_class, depth) for name, depth in recipe.items()),
+        assistants=(acid,),
+        pots=tuple(pot_of(at_hand.vessels[name]) for name in spec["pots"]),
+    )
+
+
+def _happened(run: Run, spec: Mapping[str, Any], heat_on: datetime) -> list[Event]:
+    """What the demo's dyer recorded: the steps, the thermometer, the clarity ladder, notes, and the end."""
+    steps = list(_steps_done(run, heat_on, spec["late_min"]))
+    told = [_event(run, EventKind.STARTED, heat_on, {}), *steps]
+    told += [
+        _event(run, EventKind.TEMPERATURE, heat_on + timedelta(minutes=minutes), {"bath_c": bath_c})
+        for minutes, bath_c in _readings(run.sheet, spec["off_c"])
+    ]
+    told += [
+        _event(run, EventKind.CLARITY, heat_on + timedelta(minutes=minutes), {"exhaustion": exhaustion})
+        for minutes, exhaustion in spec["clarity"]
+    ]
+    told += [_note(run, heat_on + timedelta(minutes=minutes), text) for minutes, text in spec["notes"]]
+    return [*told, _event(run, EventKind.FINISHED, steps[-1].happened_at, {})]
+
+
+def _steps_done(run: Run, heat_on: datetime, late_min: float) -> Iterator[Event]:
+    """Each step at its planned end, later by a part of the run's lateness that grows with the work."""
+    steps: Sequence[Mapping[str, Any]] = run.sheet["steps"]  # type: ignore[assignment]
+    first_planned = next(step["at_min"] for step in steps if step["at_min"] is not None)
+    before = [step for step in steps if step["at_min"] is None and step["duration_min"] is not None]
+    at_min = first_planned - sum(step["duration_min"] for step in before)
+    dry_at: datetime | None = None
+    for place, step in enumerate(steps):
+        # A second for each step keeps those of one minute in their order.
+        late = timedelta(minutes=late_min * place // len(steps) if (step["at_min"] or -1.0) > 0 else 0, seconds=place)
+        if step["duration_min"] is None or dry_at is not None:  # drying takes as long as it takes
+            dry_at = (
+                heat_on + timedelta(minutes=round(at_min)) + DRYING
+                if dry_at is None
+                else dry_at + timedelta(minutes=15)
+            )
+            yield _event(run, EventKind.STEP_DONE, dry_at, {"step": step["key"]})
+            continue
+        at_min = (at_min if step["at_min"] is None else step["at_min"]) + step["duration_min"]
+        yield _event(run, EventKind.STEP_DONE, heat_on + timedelta(minutes=round(at_min)) + late, {"step": step["key"]})
+
+
+def _readings(sheet: Mapping[str, Any], off_c: float) -> Iterator[tuple[float, float]]:
+    """The planned temperature at each reading, off by what this run is, most where it heats."""
+    for place, minutes in enumerate(READ_AT_MIN):
+        planned_c = float(np.interp(minutes, sheet["t_min"], sheet["bath_c"]))
+        is_off = 0.3 if place in {0, len(READ_AT_MIN) - 1} else 1.0
+        yield minutes, round(planned_c + off_c * is_off)
+
+
+def _keep(session: Session, run: Run, spec: Mapping[str, Any], skeins: Sequence[Skein]) -> None:
+    kept_at = datetime.combine(_day(spec["heat_on"]) + timedelta(days=2), time(10, 0), UTC)
+    lot = Lot(
+        _id(f"lot {run.number}"), run.id, str(run.number), kept_at.date(), spec.get("lot_note", ""), tuple(skeins)
+    )
+    lots.add_lot(session, lot, search_text=lotbook.search_text(session, run, lot))
+    runs.append_event(session, Event(lot.id, run.id, EventKind.KEPT, kept_at, kept_at, {"lot_id": str(lot.id)}))
+
+
+def _event(run: Run, kind: EventKind, at: datetime, detail: Mapping[str, object]) -> Event:
+    key = _id(f"run {run.number} {kind} {at.isoformat()} {sorted(detail.items())}")
+    return Event(key, run.id, kind, at, at, detail)
+
+
+def _note(run: Run, at: datetime, text: str) -> Event:
+    return _event(run, EventKind.NOTE, at, {"text": text})
+
+
+def _dye(spec: Mapping[str, Any]) -> Dye:
+    return Dye(
+        name=spec["name"],
+        dye_class=DyeClass(spec["class"]),
+        is_blend=spec.get("is_blend", False),
+        price_per_g=Decimal(spec["price_per_g"]),
+        on_shelf_g=Decimal(spec["on_shelf_g"]),
+        note=spec.get("note", ""),
+    )
+
+
+def _base(spec: Mapping[str, Any], undyed: Lab) -> Base:
+    return Base(
+        name=spec["name"],
+        fibre_frac={Fibre(fibre): percent / 100 for fibre, percent in spec["fibre"].items()},
+        is_superwash=spec.get("superwash", False),
+        undyed_lab=undyed,
+        skein_g=spec["skein_g"],
+        note=spec.get("note", ""),
+    )
+
+
+def _vessel(spec: Mapping[str, Any]) -> Vessel:
+    return Vessel(
+        name=spec["name"],
+        volume_l=units.volume_l(spec["volume"]),
+        heating=Heating(spec["heat"]),
+        diameter_m=units.length_m(spec["diameter"]),
+        power_w=units.power_w(spec["power"]),
+        turns_per_min=0.2,
+    )
+
+
+def _swatch(row: Mapping[str, str]) -> Swatch:
+    """One row of the swatch table: a dye at a depth, a mix with its depths in the name, or an undyed base."""
+    parts = row["dye"].split("+") if row["dye"] else []
+    recipe = (
+        dict(part.split("=") for part in parts) if "=" in row["dye"] else dict.fromkeys(parts, row["depth_percent"])
+    )
+    return Swatch(
+        depths_owf=_owf({dye: float(percent) for dye, percent in recipe.items()}),
+        base=row["base"],
+        reflectance=tuple(float(row[f"R{nm}"]) for nm in WAVELENGTHS),
+        source="invented",
+        note="Invented data.",
+    )
+
+
+def _skeins() -> dict[int, list[Skein]]:
+    kept: dict[int, list[Skein]] = {}
+    for row in _table("skeins.csv"):
+        skein = Skein(int(row["skein"]), Decimal(row["mass_g"]), _lab(row), row["matching_set"])
+        kept.setdefault(int(row["run"]), []).append(skein)
+    return kept
+
+
+def _owf(percent: Mapping[str, float]) -> dict[str, float]:
+    return {name: round(value / 100, 8) for name, value in percent.items()}
+
+
+def _lab(row: Mapping[str, str]) -> Lab:
+    return float(row["L"]), float(row["a"]), float(row["b"])
+
+
+def _day(instant: datetime | None) -> date:
+    return instant.date() if instant else date(2026, 1, 1)
+
+
+def _id(name: str) -> UUID:
+    return uuid5(INVENTED, name)
+
+
+def _text(name: str) -> str:
+    return files("dyewright.services").joinpath("demo_data", name).read_text(encoding="utf-8")
+
+
+def _table(name: str) -> list[dict[str, str]]:
+    return list(csv.DictReader(_text(name).splitlines()))
