@@ -3,10 +3,12 @@
 The only colour on a chart is the colour of dye, and the caller brings that.
 """
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
+from hashlib import sha256
 from importlib.resources import as_file, files
 from typing import Any
 
@@ -55,8 +57,14 @@ def chart_svg(chart: Any) -> str:  # noqa: ANN401 - an Altair chart of any kind;
     import vl_convert
 
     _register_fonts()
-    svg: str = vl_convert.vegalite_to_svg(chart.to_dict())
-    return svg
+    spec = chart.to_json(sort_keys=True)
+    return _with_own_ids(vl_convert.vegalite_to_svg(spec), sha256(spec.encode()).hexdigest()[:8])
+
+
+def _with_own_ids(svg: str, digest: str) -> str:
+    """Return an SVG whose clip paths are named after the chart: the same every time, and apart from other charts."""
+    names = {old: f"clip-{digest}-{i}" for i, old in enumerate(dict.fromkeys(re.findall(r'id="(clip\d+)"', svg)))}
+    return re.sub(r"\bclip\d+\b", lambda match: names.get(match[0], match[0]), svg)
 
 
 def styled(chart: Any, theme: Theme, *, width_px: int, height_px: int) -> Any:  # noqa: ANN401 - as in chart_svg
