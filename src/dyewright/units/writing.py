@@ -32,23 +32,27 @@ def kitchen(volume_l: float, spoons: str = "metric") -> str:
     if volume_l > 16 * cup_l:
         return show_volume(volume_l).replace(THIN, " ")
     if volume_l >= cup_l / 2:
-        return _two_measures(volume_l, ("cup", cup_l, 0.25), ("tbsp", tbsp_l, 1.0))
+        return _two_measures(volume_l, ("cup", cup_l, 0.25, 0.25), ("tbsp", tbsp_l, 1.0))
     if volume_l >= 0.95 * tbsp_l:
-        return _two_measures(volume_l, ("tbsp", tbsp_l, 0.5), ("tsp", tsp_l, 0.5))
+        return _two_measures(volume_l, ("tbsp", tbsp_l, 0.5, 1.0), ("tsp", tsp_l, 0.5))
     if volume_l < 0.0625 * tsp_l:
         return "under 1/8 tsp" if volume_l > 0 else "0 tsp"
     step = 0.125 if volume_l < 0.45 * tsp_l else 0.25
     return _measure_text(round(volume_l / tsp_l / step) * step, "tsp")
 
 
-def _two_measures(volume_l: float, large: tuple[str, float, float], small: tuple[str, float, float]) -> str:
-    """Return a volume in the large measure alone where that is close enough, with some of the small one otherwise."""
-    name, size_l, step = large
+def _two_measures(volume_l: float, large: tuple[str, float, float, float], small: tuple[str, float, float]) -> str:
+    """Return a volume in the large measure alone where that is close enough, with some of the small one otherwise.
+
+    A measure is its name, its size, and the step it is filled in; the large one has a second step for when the small
+    one joins it.
+    """
+    name, size_l, step, joined_step = large
     count = round(volume_l / size_l / step) * step
     if abs(count * size_l - volume_l) <= CLOSE_ENOUGH_FRAC * volume_l:
         return _measure_text(count, name)
     small_name, small_l, small_step = small
-    whole = math.floor(volume_l / size_l / step) * step
+    whole = math.floor(volume_l / size_l / joined_step) * joined_step
     rest = round((volume_l - whole * size_l) / small_l / small_step) * small_step
     parts = [_measure_text(n, text) for n, text in ((whole, name), (rest, small_name)) if n > 0]
     return " + ".join(parts)
