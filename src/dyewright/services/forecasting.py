@@ -51,7 +51,10 @@ MOSTLY_CLEAR = 0.75  # common practice, no source
 SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
 
 NOT_YET = "Fixation, rinses and felting are not forecast in this version."
+UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
 CLASS_DEFAULT = "The bands rest on class defaults, not on pots of this studio: nine of ten pots should lie within them."
+NO_CURVE = DyeForecast("bath", None, None, None)
+NO_BAND = Band(mid=None, low=None, high=None)
 NO_ANSWER = ClearTime(mid=None, low=None, high=None, never_frac=None)
 
 
@@ -71,7 +74,7 @@ def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, 
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
     if not modelled.places:
-        return _without_model(sheet, modelled)
+        return _without_model(sheet, modelled, observations)
     ensemble = draw(
         modelled.kinds,
         [tables.saturation_owf[fibre] for fibre in modelled.fibres],
@@ -90,23 +93,24 @@ def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, 
     return replace(after, basis=Basis.FITTED, notes=notes, observations=seen, before=before)
 
 
-def _without_model(sheet: Sheet, modelled: ModelledDyes) -> Forecast:
+def _without_model(sheet: Sheet, modelled: ModelledDyes, observations: Sequence[ClarityReading]) -> Forecast:
     """Return a forecast that says which dyes it cannot foretell, and nothing else."""
     return Forecast(
         title=sheet.title,
         t_min=np.asarray(sheet.t_min, float),
         bath_c=np.asarray(sheet.bath_c, float),
         dyes=tuple(DyeForecast(dye.name, None, None, None) for dye in sheet.card.dyes),
-        bath=DyeForecast("bath", None, None, None),
+        bath=NO_CURVE,
         clear_exhaustion=None,
         hold_end_min=hold_end_min(sheet),
         clear_at_min=NO_ANSWER,
         mostly_clear_at_min=NO_ANSWER,
-        final_exhaustion=Band(mid=None, low=None, high=None),
+        final_exhaustion=NO_BAND,
         level=None,
         breaking=None,
         basis=Basis.DEFAULT,
-        notes=(*modelled.left_out, NOT_YET),
+        notes=(*modelled.left_out, *([UNUSED_READING] if observations else []), NOT_YET),
+        observations=tuple(observations),
     )
 
 
@@ -129,7 +133,7 @@ def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Rewei
         hold_end_min=hold_end_min(sheet),
         clear_at_min=clear if is_whole else NO_ANSWER,
         mostly_clear_at_min=mostly if is_whole else NO_ANSWER,
-        final_exhaustion=value_band(outlook.bath[:, -1], weights) if is_whole else Band(mid=None, low=None, high=None),
+        final_exhaustion=value_band(outlook.bath[:, -1], weights) if is_whole else NO_BAND,
         level=_levelness(sheet, outlook, weights),
         breaking=breaking(outlook.bath_c, curves[1]),
         basis=Basis.DEFAULT,
@@ -172,8 +176,8 @@ def _reading_notes(readings: Sequence[ClarityReading], weighed: Reweighed) -> li
             )
     if weighed.is_unlikely:
         notes.append(
-            "What was seen in the bath is unlikely under this model: the dye, the acid, the temperature or a reading may "
-            "be other than planned. The forecast leans towards it, but with less weight."
+            "What was seen in the bath is unlikely under this model: the dye, the acid, the temperature or a reading "
+            "may be other than planned. The forecast leans towards it, but with less weight."
         )
     return notes
 

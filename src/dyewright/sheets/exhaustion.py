@@ -1,0 +1,242 @@
+"""The forecast as a chart: how much of each dye is in the yarn over time, as bands, beside the bath's temperature."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dyewright.sheets.charts import Ink, Theme, chart_svg, ink_of, inline_data, styled
+
+__all__ = ["ClearSpan", "Now", "UptakeCurve", "exhaustion_chart"]
+
+Floats = NDArray[np.float64]
+
+DASHES = ([1, 0], [7, 3], [2, 3], [7, 3, 2, 3])  # a second sign beside the colour: curves differ without it too
+BAND_OPACITY = {Theme.LIGHT: 0.28, Theme.DIM: 0.42, Theme.PRINT: 0.28}
+PERCENT = 100.0
+WARM_START_C = 35.0
+FULL = 104.0  # a little air above 100 %
+KEY_ROW, KEY_LINE_PX = 9.0, 22  # legend rows in percent of the axis
+
+
+@dataclass(frozen=True)
+class UptakeCurve:
+    """One dye over the chart's times, fractions 0 to 1. `colour` is its own as "#rrggbb"; a grey where None."""
+
+    name: str
+    mid: ArrayLike
+    low: ArrayLike
+    high: ArrayLike
+    colour: str | None = None
+
+
+@dataclass(frozen=True)
+class ClearSpan:
+    """When the bath is expected clear, minutes; None where it may never be."""
+
+    low: float | None
+    mid: float | None
+    high: float | None
+
+
+@dataclass(frozen=True)
+class Now:
+    """Where the dyeing stands: minutes after heat on, and the uptake last seen, if any."""
+
+    at_min: float
+    label: str = "now"
+
+
+def exhaustion_chart(
+    t_min: ArrayLike,
+    curves: Sequence[UptakeCurve],
+    *,
+    bath_c: ArrayLike | None = None,
+    clear_exhaustion: float | None = None,
+    clear: ClearSpan | None = None,
+    readings: Sequence[tuple[float, float]] = (),
+    now: Now | None = None,
+    theme: Theme = Theme.LIGHT,
+    width_px: int = 560,
+    height_px: int = 240,
+    until_min: float | None = None,
+) -> str:
+    """Return the uptake of dyes over time as SVG: bands, curves, the level that looks clear, readings, now.
+
+    Percent and °C share one axis from 0 to 100.
+
+    Args:
+        t_min: minutes after heat on, rising, shape (times,).
+        curves: dyes with a forecast, each of shape (times,).
+        bath_c: temperature of the bath, shape (times,), drawn as a light line.
+        clear_exhaustion: uptake at which the bath looks clear, 0 to 1.
+        clear: when that is expected, marked on the level.
+        readings: what was seen: (minute, uptake).
+        now: a line for the present.
+        theme: greys for a light screen, a dim one, or paper.
+        width_px: width of the plot without its axes.
+        height_px: height of the plot without its axes.
+        until_min: where the time axis ends; the last time where None.
+    """
+    import altair as alt
+
+    times = np.asarray(t_min, float)
+    end = float(times[-1] if until_min is None else min(until_min, times[-1]))
+    ink = ink_of(theme)
+    layers: list[Any] = []
+    if bath_c is not None:
+        layers += _bath_layers(times, np.asarray(bath_c, float), end, ink)
+    for place, curve in enumerate(curves):
+        layers += _curve_layers(times, curve, place, end, ink, BAND_OPACITY[theme])
+    layers += _key_layers(curves, end, ink, width_px)
+    if clear_exhaustion is not None:
+        layers += _clear_layers(clear_exhaustion, clear, end, ink)
+    if readings:
+        layers.append(_reading_layer(readings, ink))
+    if now is not None and now.at_min <= end:
+        layers += _now_layers(now, end, ink)
+    chart = styled(alt.layer(*layers), theme, width_px=width_px, height_px=height_px)
+    chart.config.aria = False  # a reader hears the answer in words beside the chart, not each point of a path
+    return chart_svg(chart)
+
+
+def _x(end_min: float) -> Any:  # noqa: ANN401 - Altair's channel types are built at run time
+    import altair as alt
+
+    step = next((s for s in (5, 10, 15, 30, 60) if end_min / s <= 8), 120)
+    axis = alt.Axis(values=list(range(0, int(end_min) + 1, step)), grid=False, ticks=False)
+    return alt.X("t:Q", title="minutes from heat on", scale=alt.Scale(domain=[0, end_min], nice=False), axis=axis)
+
+
+def _y(field: str = "e:Q") -> Any:  # noqa: ANN401 - as in _x
+    import altair as alt
+
+    axis = alt.Axis(values=[0, 25, 50, 75, 100], ticks=False, domain=False)
+    scale = alt.Scale(domain=[0, FULL], nice=False)
+    return alt.Y(field, title="% of the dye in · °C", scale=scale, axis=axis)
+
+
+def _cut(times: Floats, values: Floats, end_min: float) -> tuple[list[float], list[float]]:
+    """Return a curve up to the axis end, with a last point on it."""
+    inside = times < end_min
+    kept = np.append(times[inside], end_min)
+    return kept.tolist(), np.interp(kept, times, values).tolist()
+
+
+def _bath_layers(times: Floats, bath_c: Floats, end_min: float, ink: Ink) -> list[Any]:
+    import altair as alt
+
+    t, c = _cut(times, bath_c, end_min)
+    line = (
+        alt.Chart(inline_data(t=t, e=c))
+        .mark_line(color=ink.soft, strokeWidth=1, opacity=0.7)
+        .encode(x=_x(end_min), y=_y())
+    )
+    is_warm = c[0] >= WARM_START_C  # a cold start lies among the uptake curves: then the end carries the label
+    place = 0 if is_warm else -1
+    label = (
+        alt.Chart(inline_data(t=[t[place]], e=[c[place]], words=[f"bath {c[place]:.0f} °C"]))
+        .mark_text(align="left" if is_warm else "right", dx=10 if is_warm else -4, dy=11, color=ink.soft)
+        .encode(x="t:Q", y="e:Q", text="words:N")
+    )
+    return [line, label]
+
+
+def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float, ink: Ink, opacity: float) -> list[Any]:
+    import altair as alt
+
+    t, mid = _cut(times, np.asarray(curve.mid, float) * PERCENT, end_min)
+    _, low = _cut(times, np.asarray(curve.low, float) * PERCENT, end_min)
+    _, high = _cut(times, np.asarray(curve.high, float) * PERCENT, end_min)
+    data = inline_data(t=t, e=mid, low=low, high=high)
+    colour = curve.colour or ink.strong
+    band = (
+        alt.Chart(data)
+        .mark_area(color=colour, opacity=opacity if curve.colour else 0.6 * opacity)
+        .encode(x=_x(end_min), y=_y("low:Q"), y2="high:Q")
+    )
+    line = (
+        alt.Chart(data)
+        .mark_line(color=colour, strokeWidth=2.5, strokeDash=DASHES[place % len(DASHES)])
+        .encode(x=_x(end_min), y=_y())
+    )
+    return [band, line]
+
+
+def _key_layers(curves: Sequence[UptakeCurve], end_min: float, ink: Ink, width_px: int) -> list[Any]:
+    """Return the names with their strokes at the bottom right, where no rising curve comes."""
+    import altair as alt
+
+    layers: list[Any] = []
+    length = end_min * KEY_LINE_PX / width_px
+    for place, curve in enumerate(curves):
+        height = KEY_ROW * (len(curves) - place) - 3.0
+        right = end_min * 0.99
+        stroke = (
+            alt.Chart(inline_data(t=[right - length, right], e=[height, height]))
+            .mark_line(color=curve.colour or ink.strong, strokeWidth=2.5, strokeDash=DASHES[place % len(DASHES)])
+            .encode(x="t:Q", y="e:Q")
+        )
+        name = (
+            alt.Chart(inline_data(t=[right - length], e=[height], words=[curve.name]))
+            .mark_text(align="right", dx=-6, baseline="middle", color=ink.strong)
+            .encode(x="t:Q", y="e:Q", text="words:N")
+        )
+        layers += [stroke, name]
+    return layers
+
+
+def _clear_layers(level_frac: float, clear: ClearSpan | None, end_min: float, ink: Ink) -> list[Any]:
+    """Return the level that looks clear, and on it the span in which that is expected."""
+    import altair as alt
+
+    level = level_frac * PERCENT
+    rule = (
+        alt.Chart(inline_data(t=[0.0, end_min], e=[level, level]))
+        .mark_line(color=ink.soft, strokeWidth=1, strokeDash=[3, 3])
+        .encode(x=_x(end_min), y=_y())
+    )
+    words = (
+        alt.Chart(inline_data(t=[0.0], e=[level], words=["looks clear"]))
+        .mark_text(align="left", dx=4, dy=10, color=ink.soft)
+        .encode(x="t:Q", y="e:Q", text="words:N")
+    )
+    layers: list[Any] = [rule, words]
+    if clear is not None and clear.low is not None and clear.low < end_min:
+        high = end_min if clear.high is None else min(clear.high, end_min)
+        span = alt.Chart(inline_data(t=[clear.low, high], e=[level, level]))
+        layers.append(span.mark_line(color=ink.strong, strokeWidth=5, opacity=0.55).encode(x="t:Q", y="e:Q"))
+        if clear.mid is not None and clear.mid <= end_min:
+            mid = alt.Chart(inline_data(t=[clear.mid], e=[level]))
+            layers.append(mid.mark_circle(color=ink.strong, size=80, opacity=1).encode(x="t:Q", y="e:Q"))
+    return layers
+
+
+def _reading_layer(readings: Sequence[tuple[float, float]], ink: Ink) -> Any:  # noqa: ANN401 - as in _x
+    import altair as alt
+
+    data = inline_data(t=[at for at, _ in readings], e=[seen * PERCENT for _, seen in readings])
+    return (
+        alt.Chart(data)
+        .mark_point(shape="diamond", color=ink.strong, fill=ink.ground, size=70, strokeWidth=2, opacity=1)
+        .encode(x="t:Q", y="e:Q")
+    )
+
+
+def _now_layers(now: Now, end_min: float, ink: Ink) -> list[Any]:
+    import altair as alt
+
+    rule = (
+        alt.Chart(inline_data(t=[now.at_min, now.at_min], e=[0.0, FULL]))
+        .mark_line(color=ink.strong, strokeWidth=1.5)
+        .encode(x=_x(end_min), y=_y())
+    )
+    is_late = now.at_min > 0.6 * end_min
+    words = (
+        alt.Chart(inline_data(t=[now.at_min], e=[KEY_ROW * 4.5], words=[now.label]))
+        .mark_text(align="right" if is_late else "left", dx=-6 if is_late else 6, color=ink.strong, fontWeight=600)
+        .encode(x="t:Q", y="e:Q", text="words:N")
+    )
+    return [rule, words]

@@ -1,0 +1,42 @@
+"""The bands against what dyers of small lots tell: common practice, no source. They must contain it."""
+
+import numpy as np
+import pytest
+from pots import capacity, kinds, ramp
+
+from dyewright.core.uptake import clear_time, draw, first_reached_min, look_ahead
+
+EVEN = np.full(500, 1 / 500)
+
+
+def held(dye_class, **pot):
+    ensemble = draw(kinds(dye_class), capacity(), is_superwash=False, samples=500, rng=np.random.default_rng(4))
+    return look_ahead(ramp(**pot), ensemble, 95.0)
+
+
+@pytest.mark.parametrize("from_c", [25.0, 30.0])
+def test_a_pale_reactive_bath_on_untreated_wool(from_c):
+    # 0.5 % of a dichlorotriazine dye with vinegar at 16:1, heated at about 3 °C/min: mostly clear 20 min after heat on
+    # and pot clear at 20 to 55 min.
+    outlook = held("reactive dichlorotriazine", from_c=from_c, c_per_min=3.0, liquor_l_kg=16.0, depth_owf=0.005, ph=5.0)
+    mostly = clear_time(first_reached_min(outlook.held_min, outlook.held, 0.75), EVEN)
+    clear = clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), EVEN)
+
+    assert mostly.low <= 20 <= mostly.high
+    assert 20 <= clear.mid <= 55
+    assert clear.low <= 30
+    assert clear.high is None or clear.high >= 40
+
+
+@pytest.mark.parametrize("depth_owf", [0.005, 0.01])
+@pytest.mark.parametrize("liquor_l_kg", [16.0, 30.0])
+def test_an_acid_milling_bath_with_enough_acid(depth_owf, liquor_l_kg):
+    # Mostly clear within 20 min of near-boil, clear within 60. Enough acid: pH 5.5 or below; near-boil: 95 °C.
+    outlook = held("acid milling", ph=5.0, depth_owf=depth_owf, liquor_l_kg=liquor_l_kg)
+    near_boil_min = 55.0
+    mostly = clear_time(first_reached_min(outlook.held_min, outlook.held, 0.75), EVEN)
+    clear = clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), EVEN)
+
+    assert mostly.high <= near_boil_min + 20
+    assert clear.mid <= near_boil_min + 60
+    assert clear.low >= 20

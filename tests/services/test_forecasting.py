@@ -1,0 +1,226 @@
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from dyewright.core.model import (
+    AssistantDose,
+    Basis,
+    Card,
+    ClarityReading,
+    CoolTo,
+    DyeClass,
+    DyeDose,
+    Enter,
+    Fibre,
+    Hold,
+    Pot,
+    Strength,
+    Substance,
+    To,
+    Water,
+    When,
+    WhenKind,
+    Yarn,
+)
+from dyewright.data.uptake import load_uptake
+from dyewright.errors import InputError
+from dyewright.services.forecast_inputs import dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting import clear_words, forecast, forecast_from, parse_reading
+from dyewright.services.plain import plain
+from dyewright.services.planning import plan, read_card
+
+EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
+VINEGAR = AssistantDose(
+    label="white vinegar 5 %", substance=Substance.ACETIC_ACID, strength=Strength(w_v_g_l=50.0), target_ph=5.0
+)
+# The keys of the interface; more may be added.
+KEYS = {
+    "t_min", "bath_c", "dyes", "clear_at_min", "mostly_clear_at_min", "final_exhaustion", "level", "breaking",
+    "wash_off", "felting", "basis", "notes",
+}  # fmt: skip
+
+
+def card(**changes):
+    usual = Card(
+        title="Try",
+        yarn=Yarn({Fibre.WOOL: 1.0}, dry_g=100.0),
+        dyes=(DyeDose("Blue", DyeClass.ACID_MILLING, 0.01),),
+        liquor_l_kg=30.0,
+        water=Water(alkalinity_mg_l=50.0),
+        assistants=(VINEGAR,),
+        pots=(Pot(volume_l=5.0, power_w=1800.0),),
+        stages=(Enter(40.0), To(95.0, 1.0), Hold(40.0), CoolTo(40.0)),
+    )
+    return replace(usual, **changes)
+
+
+@pytest.fixture(scope="module")
+def told():
+    return forecast(card())
+
+
+def test_a_forecast_has_the_keys_that_scripts_rely_on(told):
+    keys = plain(told)
+
+    assert keys.keys() >= KEYS
+    assert keys["dyes"][0].keys() >= {"name", "exhaustion", "low", "high", "fixed_frac", "hydrolysed_frac"}
+    assert keys["clear_at_min"].keys() == {"mid", "low", "high", "never_frac"}
+    assert keys["level"].keys() == {"peak_pct_per_min", "limit_pct_per_min", "rating"}
+    assert keys["wash_off"] is None
+    assert keys["felting"] is None
+
+
+def test_the_curves_run_over_the_plan_and_the_band_holds_the_middle(told):
+    dye = told.dyes[0]
+
+    assert len(told.t_min) == len(told.bath_c) == len(dye.exhaustion)
+    assert np.all(np.diff(told.t_min) > 0)
+    assert np.all((dye.low <= dye.exhaustion) & (dye.exhaustion <= dye.high))
+    assert dye.low.min() >= 0
+    assert dye.high.max() <= 1
+    assert told.basis is Basis.DEFAULT
+    assert any("class defaults" in note for note in told.notes)
+
+
+def test_the_bath_clears_when_a_dyer_would_expect_it(told):
+    # Common practice, no source: an acid milling bath is mostly clear within 20 min of near-boil (95 °C, here at
+    # 55 min) and clear within 60.
+    assert told.mostly_clear_at_min.high < 75
+    assert 30 < told.clear_at_min.mid < 115
+
+
+def test_the_same_card_gives_the_same_forecast():
+    first, second = (plain(forecast(card())) for _ in range(2))
+    assert first == second
+    assert plain(forecast(card(), seed=7)) != first
+
+
+def test_a_reading_moves_the_forecast_and_the_one_before_is_kept(told):
+    at = 40
+    ahead = float(told.bath.high[at])
+    after = forecast(card(), [ClarityReading(float(at), ahead)])
+
+    assert after.clear_at_min.mid <= told.clear_at_min.mid
+    assert after.bath.exhaustion[at] > told.bath.exhaustion[at]
+    assert after.basis is Basis.FITTED
+    assert plain(after.before) == plain(told)
+    assert after.observations == (ClarityReading(float(at), ahead),)
+
+
+def test_a_reading_out_of_all_reason_is_questioned_and_kept():
+    after = forecast(card(), [ClarityReading(8.0, 0.95)])
+
+    assert "unlikely" in after.notes[0]
+    assert after.clear_at_min.low != after.clear_at_min.mid
+
+
+def test_a_bath_that_goes_back_is_questioned():
+    after = forecast(card(), [ClarityReading(50.0, 0.5), ClarityReading(30.0, 0.75)])
+    assert any("darker than at 30 min" in note for note in after.notes)
+
+
+def test_a_class_without_a_model_gets_no_curve_and_a_sentence():
+    both = forecast(card(dyes=(DyeDose("Blue", DyeClass.ACID_MILLING, 0.01), DyeDose("Sun", DyeClass.DIRECT, 0.01))))
+
+    assert both.dyes[0].exhaustion is not None
+    assert both.dyes[1].exhaustion is None
+    assert both.clear_at_min.never_frac is None
+    assert any("Sun: no uptake model for direct on wool" in note for note in both.notes)
+
+
+def test_cotton_gets_no_curve_at_all_even_with_a_reading():
+    cotton = card(
+        yarn=Yarn({Fibre.COTTON: 1.0}, 100.0), dyes=(DyeDose("Sun", DyeClass.DICHLOROTRIAZINE, 0.01),), assistants=()
+    )
+    told = forecast(cotton, [ClarityReading(20.0, 0.5)])
+
+    assert told.dyes[0].exhaustion is None
+    assert plain(told)["clear_at_min"] == {"mid": None, "low": None, "high": None, "never_frac": None}
+    assert any("never a clear bath" in note for note in told.notes)
+    assert any("no curve here" in note for note in told.notes)
+    assert clear_words(told) == ("When this bath clears is not known", "")
+
+
+def test_cotton_in_a_blend_stays_undyed_by_acid_dyes():
+    blend = forecast(card(yarn=Yarn({Fibre.WOOL: 0.6, Fibre.COTTON: 0.4}, 100.0)))
+
+    assert blend.dyes[0].exhaustion is not None
+    assert any("leave cotton undyed" in note for note in blend.notes)
+
+
+def test_an_unknown_kind_of_acid_dye_has_the_wider_band(told):
+    unknown = forecast(card(dyes=(DyeDose("Jar", DyeClass.ACID_UNKNOWN, 0.01),)))
+    spans = [np.max(one.dyes[0].high - one.dyes[0].low) for one in (unknown, told)]
+
+    assert spans[0] > 1.1 * spans[1]
+    assert any("Jar: the kind of acid dye is not known" in note for note in unknown.notes)
+
+
+def test_late_acid_changes_the_ph_from_its_minute_on():
+    late = replace(VINEGAR, when=When(WhenKind.TEMPERATURE, 70.0))
+    sheet = plan(card(assistants=(late,), dyes=(DyeDose("Blue", DyeClass.ACID_LEVELLING, 0.01),)))
+    bath = dye_bath(sheet, modelled_dyes(sheet, load_uptake()))
+    early, after = bath.t_min < 29.5, bath.t_min > 30.5  # 70 °C is reached at 30 min: 40 °C and 1 °C/min
+
+    assert bath.ph_low[early].min() > 6.5  # tap water with 50 mg/L of alkalinity
+    assert bath.ph_low[after].max() == pytest.approx(5.0, abs=0.05)
+
+
+def test_salt_reaches_the_uptake_as_charges():
+    # 10 g of anhydrous sodium sulphate in 3 L: 2 x 10/142.04/3 = 0.0469 mol/L.
+    salt = AssistantDose(label="Glauber's salt", substance=Substance.GLAUBERS_SALT, mass_g=10.0)
+    sheet = plan(card(assistants=(VINEGAR, salt)))
+
+    assert dye_bath(sheet, modelled_dyes(sheet, load_uptake())).added_anion_mol_l == pytest.approx(0.0469, abs=1e-4)
+
+
+def test_the_last_hold_ends_where_the_programme_says():
+    # 40 to 95 °C at 1 °C/min is 55 min, and 40 of hold.
+    assert hold_end_min(plan(card())) == pytest.approx(95.0, abs=1.0)
+    without = plan(card(stages=(Enter(40.0), To(95.0, 1.0), CoolTo(40.0))))
+    assert hold_end_min(without) == pytest.approx(55.0, abs=1.0)
+
+
+def test_a_planned_sheet_is_not_planned_again(told):
+    assert plain(forecast_from(plan(card()))) == plain(told)
+
+
+@pytest.mark.parametrize(
+    ("text", "reading"),
+    [
+        ("21 min: 0.87", (21.0, 0.87)),
+        ("1 h 5 min: 87 %", (65.0, 0.87)),
+        ("30 min: 7/8", (30.0, 0.875)),
+        ("40 min:1", (40.0, 1.0)),
+    ],
+)
+def test_readings_are_written_as_dyers_write_them(text, reading):
+    parsed = parse_reading(text)
+    assert (parsed.at_min, parsed.exhaustion) == pytest.approx(reading)
+
+
+@pytest.mark.parametrize("text", ["0.87", "21 min: lots", "soon: 0.5", "21 min: 1/0", "21 min: nan"])
+def test_a_reading_that_is_none_is_refused(text):
+    with pytest.raises(InputError):
+        forecast(card(), [parse_reading(text)])
+
+
+@pytest.mark.parametrize("example", sorted(path.name for path in EXAMPLES.glob("*.toml")))
+def test_every_example_card_can_be_forecast(example):
+    told = forecast(read_card((EXAMPLES / example).read_text(encoding="utf-8")))
+    assert told.notes
+
+
+def test_the_answer_in_words(told):
+    clear = replace(told.clear_at_min, mid=38.2, low=33.1, high=47.4, never_frac=0.1)
+
+    assert clear_words(replace(told, clear_at_min=clear)) == ("Expect clear at 38 min (33 to 47)", "in 18 of 20 pots")
+    open_end = replace(clear, high=None)
+    assert clear_words(replace(told, clear_at_min=open_end))[0] == "Expect clear at 38 min (33 or later)"
+    never = replace(clear, mid=None, low=None, high=None, never_frac=0.9)
+    assert clear_words(replace(told, clear_at_min=never)) == (
+        "Do not expect it clear within 120 min",
+        "clears in 2 of 20 pots",
+    )

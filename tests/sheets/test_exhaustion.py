@@ -1,0 +1,62 @@
+import re
+
+import numpy as np
+import pytest
+
+from dyewright.sheets.charts import Theme
+from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
+
+TIMES = np.arange(0.0, 91.0)
+MID = 1 - np.exp(-TIMES / 20)
+TEAL = UptakeCurve("Teal", MID, MID * 0.9, np.minimum(MID * 1.05, 1), "#2f6f6a")
+GREY = UptakeCurve("Grey two", MID * 0.8, MID * 0.7, MID * 0.9)
+
+
+def texts(svg):
+    return re.findall(r"<text[^>]*>([^<]*)</text>", svg)
+
+
+def test_the_chart_names_its_dyes_its_level_and_now_in_words():
+    svg = exhaustion_chart(
+        TIMES,
+        [TEAL, GREY],
+        bath_c=40 + 0.5 * TIMES,
+        clear_exhaustion=0.97,
+        clear=ClearSpan(60.0, 70.0, None),
+        readings=[(21.0, 0.6)],
+        now=Now(25.0, "now, 25 min"),
+    )
+
+    assert {"Teal", "Grey two", "looks clear", "now, 25 min", "bath 40 °C"} <= set(texts(svg))
+    assert "#2f6f6a" in svg.lower()
+
+
+@pytest.mark.parametrize("theme", list(Theme))
+def test_only_the_dye_brings_a_colour(theme):
+    svg = exhaustion_chart(TIMES, [TEAL, GREY], bath_c=40 + 0.5 * TIMES, clear_exhaustion=0.97, theme=theme)
+    colours = {c.lower() for c in re.findall(r"#[0-9a-fA-F]{6}", svg)} - {"#2f6f6a"}
+
+    assert colours
+    assert all(c[1:3] == c[3:5] == c[5:7] for c in colours), colours
+
+
+def test_the_chart_fetches_and_runs_nothing():
+    svg = exhaustion_chart(TIMES, [GREY])
+
+    assert "<script" not in svg
+    assert not re.search(
+        r"(href|src)=|url\(http|@import", svg.replace('xmlns:xlink="http://www.w3.org/1999/xlink"', "")
+    )
+
+
+def test_the_axis_ends_where_it_is_told_and_now_beyond_it_is_left_out():
+    svg = exhaustion_chart(TIMES, [GREY], until_min=45.0, now=Now(60.0, "now, 60 min"))
+
+    assert "now, 60 min" not in texts(svg)
+    assert "60" not in texts(svg)
+    assert "40" in texts(svg)
+
+
+def test_the_same_forecast_gives_the_same_drawing():
+    first, second = (exhaustion_chart(TIMES, [TEAL]) for _ in range(2))
+    assert first == second
