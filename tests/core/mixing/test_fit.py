@@ -42,7 +42,7 @@ def test_labs_alone_foretell_unseen_mixes_when_there_is_a_ladder():
     # The same truth, known by Labs with a noise of 0.3 at five depths; 24 invented dyes of an independent trial gave a
     # mean of 0.46, with one swatch a dye about 2. These dyes have narrower bands.
     errors = np.concatenate([unseen_errors(seed, 0.3) for seed in (1, 3, 4)])
-    assert errors.mean() < 1.0
+    assert errors.mean() < 0.85
     assert np.median(errors) < 0.6
 
 

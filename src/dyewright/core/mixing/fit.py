@@ -36,8 +36,10 @@ N = len(WAVELENGTHS_NM)
 LAB_NOISE = {"spectrophotometer": 0.15, "colorimeter": 0.3, "photo": 1.5, "invented": 0.3}
 CURVE_NOISE = 0.002  # standard deviation of a measured reflectance near black (estimate)
 CURVE_NOISE_SHARE = 0.01  # and its share of the reflectance (estimate)
-SMOOTHNESS = 0.2  # standard deviation of the second difference of ln k at 10 nm (estimate; a band 30 nm wide has 0.11)
-LOOSENESS = 4.0  # of ln k about its first guess: only keeps what no swatch shows from drifting away
+# What is believed of the second difference of ln k at 10 nm: a band of the shape of a Gauss curve with a standard
+# deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm; shoulders and second bands bend back (estimate).
+BEND, BEND_SD = -0.08, 0.15
+LOOSENESS = 8.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
 FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
 MAX_STEPS = 30
 SMALL_STEP = 1e-4  # of ln k, to stop
@@ -233,12 +235,12 @@ def _prior(first: Array, n_samples: int) -> tuple[Array, Array]:
     """Return the rows P and the vector p of what is believed beforehand: P·state - p is normal with deviation 1."""
     n_dyes = len(first)
     size = n_dyes * N + n_samples
-    bend = (np.eye(N) - 2 * np.eye(N, k=1) + np.eye(N, k=2))[:-2] / SMOOTHNESS
+    bend = (np.eye(N) - 2 * np.eye(N, k=1) + np.eye(N, k=2))[:-2] / BEND_SD
     per_dye = np.vstack([bend, np.eye(N) / LOOSENESS])
     rows = np.zeros((n_dyes * len(per_dye) + n_samples, size))
     rows[: -n_samples or None, : n_dyes * N] = np.kron(np.eye(n_dyes), per_dye)
     rows[-n_samples:, n_dyes * N :] = np.eye(n_samples) / REPEAT_SD
-    pull = np.concatenate([np.concatenate([np.zeros(N - 2), curve / LOOSENESS]) for curve in first])
+    pull = np.concatenate([np.concatenate([np.full(N - 2, BEND / BEND_SD), curve / LOOSENESS]) for curve in first])
     return rows, np.concatenate([pull, np.zeros(n_samples)])
 
 

@@ -1,0 +1,47 @@
+import numpy as np
+import pytest
+from synthetic_shelf import TABLES, base_swatch, invented_curves, ladder_swatches
+
+from dyewright.core.colour import delta_e00, lab_from_xyz
+from dyewright.core.model import Basis, Swatch
+from dyewright.services.matching import difference, match, shade, target_from_swatch, target_from_text
+
+RNG = np.random.default_rng(4)
+SWATCHES = [base_swatch(), *ladder_swatches(RNG, invented_curves(RNG, 3), 0.3)]
+
+
+def test_no_dye_is_the_measured_base():
+    told = shade(SWATCHES, {})
+    assert told.basis is Basis.MEASURED
+    assert told.lab == pytest.approx(SWATCHES[0].lab, abs=1e-6)
+
+
+def test_notes_say_what_the_answer_leans_on():
+    notes = " | ".join(shade(SWATCHES, {"dye 1": 0.06}).notes)
+    assert "fitted from 5 swatches of dye 1" in notes
+    assert "known by their Lab only" in notes
+    assert "dye 1 at 6 % is deeper than its deepest swatch (4 %)" in notes
+
+
+def test_a_lab_target_says_that_other_light_is_not_known():
+    found = match(SWATCHES, target_from_text("lab 50 10 10"))
+    assert any("not known" in note for note in found.notes)
+    assert found.recipes[0].other_light is None
+
+
+def test_a_lab_under_another_light_is_carried_to_daylight():
+    # A curve's own Lab under A and under D65: the smooth stand-in recovered from the first must come near the second,
+    # within what curve recovery costs (colour of 24 chart patches: about 1 ΔE00, at most 2.7).
+    curve = np.linspace(0.15, 0.6, 31)
+    under_a, day = (lab_from_xyz(curve @ TABLES.weights[light, 10], TABLES.whites[light, 10]) for light in ("A", "D65"))
+    target = target_from_swatch(Swatch({}, "", lab=tuple(under_a), illuminant="A", observer=10))
+    assert delta_e00(target.lab, day) < 2.7
+    assert delta_e00(target.lab, day) < 0.5 * delta_e00(under_a, day)
+    assert target.reflectance is None
+
+
+def test_a_difference_names_its_standard():
+    there, back = difference((50, 40, 30), (52, 45, 30)), difference((52, 45, 30), (50, 40, 30))
+    assert there.de00 == pytest.approx(back.de00)
+    assert there.decmc21 != pytest.approx(back.decmc21, rel=1e-3)
+    assert any("first colour is the standard" in note for note in there.notes)
