@@ -8,6 +8,7 @@ from dyewright.cli.colour import difference, match, shade
 from dyewright.cli.forecast import forecast_card
 from dyewright.cli.judge import judge
 from dyewright.cli.plan import plan_card
+from dyewright.cli.serving import demo, serve
 from dyewright.cli.water import water
 
 __all__ = ["app"]
@@ -40,6 +41,8 @@ def _main(
 app.command()(water)
 app.command("plan")(plan_card)
 
+app.command()(serve)
+app.command()(demo)
 app.command()(studio.backup)
 app.command()(studio.restore)
 app.command()(studio.export)

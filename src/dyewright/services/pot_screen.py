@@ -39,6 +39,7 @@ def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, ob
     return {
         "pot": pot,
         "ladder": ladder,
+        "forecast": None,
         "addition": acid.what,
         "addition_words": acid.words,
         "state": _state(run, pot, now),
