@@ -16,9 +16,9 @@ SHELF = fit_shelf(
 
 
 def test_the_peak_follows_beer_and_lambert():
-    # By hand: 0.1 % owf at 20 L/kg is 0.001 × 1000 / 20 = 0.05 g/L; 30 L/(g cm) × 1 cm × 0.05 g/L = absorbance 1.5.
+    # By hand: 0.1 % owf at 20 L/kg is 0.001 × 1000 / 20 = 0.05 g/L; 30 L/(g cm) × 0.4 cm × 0.05 g/L = absorbance 0.6.
     spoon = bath_reflectance(SHELF, [0.001, 0.0], 1.0, 20.0)
-    assert spoon.min() == pytest.approx(10**-1.5)
+    assert spoon.min() == pytest.approx(10**-0.6)
 
 
 def test_an_empty_bath_is_white():

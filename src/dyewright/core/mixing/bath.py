@@ -13,7 +13,7 @@ from dyewright.core.mixing.shelf import ShelfModel
 __all__ = ["PEAK_ABSORPTIVITY_L_G_CM", "SPOON_PATH_CM", "bath_reflectance"]
 
 PEAK_ABSORPTIVITY_L_G_CM = 30.0  # [2], the middle of the range
-SPOON_PATH_CM = 1.0  # half a centimetre of liquor over a white spoon, there and back: estimate
+SPOON_PATH_CM = 0.4  # a film of two millimetres over a white spoon, there and back: estimate
 
 
 def bath_reflectance(

@@ -83,6 +83,7 @@ function show() {
   put("step-text", step ? step.text : "Judge the skeins when they are dry, then keep the lot.");
   byId("step-caution").hidden = !step?.caution;
   if (step?.caution) put("step-caution-text", step.caution);
+  byId("ladder").hidden = where.heatOnAt === null;
   const next = byId("next-step");
   next.hidden = !step;
   if (step) next.textContent = step.kind === "enter" ? "Yarn in, heat on" : "Next step";
