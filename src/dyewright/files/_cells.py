@@ -45,30 +45,36 @@ def write_table(file: Path, kind: type[Item], items: Iterable[Item], *, leave_ou
 
 
 def read_table(
-    file: Path, kind: type[Item], given: Callable[[Mapping[str, str]], Mapping[str, Any]] | None = None
+    file: Path,
+    kind: type[Item],
+    *,
+    leave_out: Collection[str] = (),
+    given: Callable[[Mapping[str, str]], Mapping[str, Any]] | None = None,
 ) -> list[Item]:
     """Return the items of a table.
 
     Args:
         file: the table.
         kind: the dataclass of the items.
-        given: from a row's cells, the fields that are not in the table.
+        leave_out: the fields that were left out when it was written.
+        given: returns, from a row's cells, those that the dataclass needs all the same.
 
     Raises:
-        DataFileError: the file is missing, or a cell cannot be read; names file, line and column.
+        DataFileError: the file or a column is missing, or a cell cannot be read; names file, line and column.
     """
-    hints = get_type_hints(kind)
+    hints = {name: hint for name, hint in get_type_hints(kind).items() if name not in leave_out}
     items = []
     try:
         with file.open(encoding="utf-8-sig", newline="") as source:
             reader = csv.DictReader(source, strict=True)
+            missing = hints.keys() - set(reader.fieldnames or ())
+            if missing:
+                raise DataFileError(f"{file.name} lacks the column {', '.join(sorted(missing))}")
             for row in reader:
                 values = _values(row, hints, f"{file.name} line {reader.line_num}")
                 items.append(kind(**values, **(given(row) if given else {})))
     except (OSError, csv.Error, UnicodeDecodeError) as error:
         raise DataFileError(f"{file} cannot be read: {error}") from error
-    except TypeError as error:  # a column that the dataclass needs is not there, or one that it has not
-        raise DataFileError(f"{file.name}: the columns do not fit ({error})") from error
     return items
 
 
@@ -87,11 +93,10 @@ def structured(hint: Any, value: Any) -> Any:
 
 def _values(row: Mapping[str, str], hints: Mapping[str, Any], where: str) -> dict[str, Any]:
     values = {}
-    for column, text in row.items():
-        if column not in hints or text is None:
-            continue
+    for column, hint in hints.items():
+        text = row[column]
         try:
-            values[column] = _value(hints[column], text)
+            values[column] = _value(hint, text)
         except (ValueError, KeyError, TypeError, AttributeError, InvalidOperation) as error:
             raise DataFileError(f"{where}, column {column}: “{text}” cannot be read ({error})", value=text) from error
     return values

@@ -46,6 +46,8 @@ __all__ = ["FORMAT", "read_archive", "read_photo", "write_archive"]
 FORMAT = 1
 HEAD = "studio.toml"
 RUN_APART = ("card_toml", "sheet", "state", "events")  # in files of their own, or read from the events
+LOT_APART = ("skeins",)
+JUDGEMENT_APART = ("result",)
 ENDINGS = {
     "image/jpeg": ".jpg",
     "image/png": ".png",
@@ -85,11 +87,11 @@ def write_archive(
     write_table(folder / "colourways.csv", Colourway, archive.colourways)
     write_table(folder / "runs.csv", Run, archive.runs, leave_out=RUN_APART)
     write_table(folder / "events.csv", Event, (event for run in archive.runs for event in run.events))
-    write_table(folder / "lots.csv", Lot, archive.lots, leave_out=("skeins",))
+    write_table(folder / "lots.csv", Lot, archive.lots, leave_out=LOT_APART)
     lines = (_SkeinLine(lot.id, **vars(skein)) for lot in archive.lots for skein in lot.skeins)
     write_table(folder / "skeins.csv", _SkeinLine, lines)
     write_table(folder / "photos.csv", Photo, archive.photos)
-    write_table(folder / "judgements.csv", Judgement, archive.judgements, leave_out=("result",))
+    write_table(folder / "judgements.csv", Judgement, archive.judgements, leave_out=JUDGEMENT_APART)
     for name in ("cards", "sheets", "judgements", "photos"):
         (folder / name).mkdir()
     for run in archive.runs:
@@ -115,8 +117,8 @@ def read_archive(folder: Path) -> Archive:
     for line in read_table(folder / "skeins.csv", _SkeinLine):
         skein = Skein(line.number, line.mass_g, line.lab, line.matching_set, line.note)
         skeins.setdefault(line.lot_id, []).append(skein)
-    runs = read_table(folder / "runs.csv", Run, given=lambda row: _run_apart(folder, row))
-    lots = read_table(folder / "lots.csv", Lot)
+    runs = read_table(folder / "runs.csv", Run, leave_out=RUN_APART, given=lambda row: _run_apart(folder, row))
+    lots = read_table(folder / "lots.csv", Lot, leave_out=LOT_APART)
     return Archive(
         settings=settings,
         dyes=tuple(read_table(folder / "dyes.csv", Dye)),
@@ -127,7 +129,11 @@ def read_archive(folder: Path) -> Archive:
         runs=tuple(_with_events(run, events.get(run.id, [])) for run in runs),
         lots=tuple(replace(lot, skeins=tuple(skeins.get(lot.id, ()))) for lot in lots),
         photos=tuple(read_table(folder / "photos.csv", Photo)),
-        judgements=tuple(read_table(folder / "judgements.csv", Judgement, given=lambda row: _result(folder, row))),
+        judgements=tuple(
+            read_table(
+                folder / "judgements.csv", Judgement, leave_out=JUDGEMENT_APART, given=lambda row: _result(folder, row)
+            )
+        ),
     )
 
 
