@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
+from ready import place_demo
 
 from dyewright.web.app import create_app
 
@@ -46,7 +47,7 @@ def chromium_path() -> str:
 @contextmanager
 def live_server(folder: Path) -> Iterator[str]:
     """Serve the whole application from studios in a folder; yield its address."""
-    app = create_app(str(folder / "own.sqlite"), str(folder / "demo.sqlite"))
+    app = create_app(str(folder / "own.sqlite"), place_demo(folder))
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(app, log_level="error"))

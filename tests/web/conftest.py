@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from ready import place_demo
 from starlette.testclient import TestClient
 
 from dyewright.web.app import create_app
@@ -12,7 +13,7 @@ from dyewright.web.app import create_app
 @pytest.fixture
 def fresh(tmp_path: Path) -> Iterator[TestClient]:
     """A machine on which nobody has begun a studio."""
-    app = create_app(str(tmp_path / "own.sqlite"), str(tmp_path / "demo.sqlite"))
+    app = create_app(str(tmp_path / "own.sqlite"), place_demo(tmp_path))
     with TestClient(app, base_url="http://127.0.0.1") as client:
         yield client
 

@@ -1,0 +1,92 @@
+"""The pot screen as a phone uses it: batches from its queue, single taps without script, photos."""
+
+import io
+import json
+import re
+from uuid import uuid4
+
+import pytest
+from PIL import Image
+
+HEAT_ON = "2026-11-20T10:00:00+00:00"
+
+
+@pytest.fixture
+def run(fresh):
+    """The address of the demo's planned run."""
+    return re.search(r'href="(/demo/runs/[0-9a-f-]{36})"', fresh.get("/demo/").text.split("Planned")[1])[1]
+
+
+def event(kind, detail=None, **more):
+    return {"id": str(uuid4()), "kind": kind, "happened_at": HEAT_ON, "detail": detail or {}, **more}
+
+
+def state(client, run):
+    page = client.get(f"{run}/pot").text
+    return json.loads(re.search(r'id="pot-state">(.*?)</script>', page, re.DOTALL)[1])
+
+
+def test_a_batch_sent_twice_is_recorded_once(fresh, run):
+    batch = {"events": [event("temperature", {"bath_c": 62}), event("clarity", {"exhaustion": 0.5})]}
+    first, again = (fresh.post(f"{run}/events", json=batch).json()["results"] for _ in range(2))
+    assert [receipt["outcome"] for receipt in first] == ["recorded", "recorded"]
+    assert [receipt["outcome"] for receipt in again] == ["already had", "already had"]
+    assert [known["kind"] for known in state(fresh, run)["events"]].count("temperature") == 1
+
+
+def test_what_cannot_be_is_refused_with_a_sentence_and_holds_up_nothing_else(fresh, run):
+    batch = [event("temperature", {"bath_c": 620}), event("note", {"text": "smells of sheep"}), event("juggling")]
+    results = fresh.post(f"{run}/events", json={"events": batch}).json()["results"]
+    assert [receipt["outcome"] for receipt in results] == ["refused", "recorded", "refused"]
+    assert "620" in results[0]["sentence"]
+    assert "smells of sheep" in fresh.get(f"{run}/pot").text
+
+
+def test_taps_work_without_script(fresh, run):
+    typed = {"kind": "temperature", "id": str(uuid4()), "value": "88,5"}
+    assert fresh.post(f"{run}/observe", data=typed).url.path == f"{run}/pot"
+    assert state(fresh, run)["events"][-1]["detail"] == {"bath_c": 88.5}
+
+
+def test_next_marks_the_current_step_and_undo_takes_it_back(fresh, run):
+    before = fresh.get(f"{run}/pot").text
+    first_step = re.search(r'id="step-title">(.*?)<', before)[1]
+    done = str(uuid4())
+    after = fresh.post(f"{run}/observe", data={"kind": "next", "id": done}).text
+    assert re.search(r'id="step-title">(.*?)<', after)[1] != first_step
+    undone = fresh.post(f"{run}/observe", data={"kind": "undo", "id": str(uuid4()), "corrects": done}).text
+    assert re.search(r'id="step-title">(.*?)<', undone)[1] == first_step
+
+
+def test_a_photo_is_kept_once_and_a_text_file_is_refused_by_name(fresh, run):
+    picture = io.BytesIO()
+    Image.new("RGB", (320, 240), (40, 90, 95)).save(picture, "JPEG")
+    sent = {"id": str(uuid4()), "happened_at": HEAT_ON}
+    wants = {"accept": "application/json"}
+    for outcome in ("recorded", "already had"):
+        files = {"photo": ("bath.jpg", picture.getvalue(), "image/jpeg")}
+        answer = fresh.post(f"{run}/events/photo", data=sent, files=files, headers=wants)
+        assert answer.json()["results"][0]["outcome"] == outcome
+    answer = fresh.post(
+        f"{run}/events/photo",
+        data={**sent, "id": str(uuid4())},
+        files={"photo": ("n.txt", b"not a photo")},
+        headers=wants,
+    )
+    assert answer.json()["results"][0]["outcome"] == "refused"
+    assert answer.json()["results"][0]["sentence"]
+
+
+def test_an_unknown_run_is_not_found(fresh):
+    fresh.get("/demo/")
+    assert fresh.get(f"/demo/runs/{uuid4()}/pot").status_code == 404
+    assert fresh.post(f"/demo/runs/{uuid4()}/events", json={"events": []}).status_code == 404
+
+
+def test_the_ladder_is_drawn_in_colours_that_grow_lighter(fresh, run):
+    fresh.post(f"{run}/events", json={"events": [event("started")]})
+    glasses = re.findall(r'class="glass" style="background: #([0-9a-f]{6})"', fresh.get(f"{run}/pot").text)
+    sums = [sum(bytes.fromhex(code)) for code in glasses]
+    assert len(sums) == 6
+    assert sums == sorted(sums)
+    assert len(set(sums)) == 6
