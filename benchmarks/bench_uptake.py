@@ -121,7 +121,7 @@ def main() -> None:
     outlook = look_ahead(bath, ensemble, float(MINUTES))
 
     def updated() -> None:
-        weights = reweigh((ClarityReading(40.0, 0.5),), outlook.held_min, outlook.held).weights
+        weights = reweigh((ClarityReading(40.0, 0.5),), outlook.held_min, outlook.held, outlook.clear_goal).weights
         quantile_band(outlook.exhaustion, weights)
         quantile_band(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), weights)
 

@@ -132,8 +132,8 @@ def held_bath(samples=300):
 
 def test_a_reading_pulls_the_band_towards_itself():
     outlook = held_bath()
-    prior = reweigh((), outlook.held_min, outlook.held)
-    posterior = reweigh((ClarityReading(40.0, 0.75),), outlook.held_min, outlook.held)
+    prior = reweigh((), outlook.held_min, outlook.held, outlook.clear_goal)
+    posterior = reweigh((ClarityReading(40.0, 0.75),), outlook.held_min, outlook.held, outlook.clear_goal)
     before, after = (value_band(outlook.held[:, 40], one.weights) for one in (prior, posterior))
 
     assert effective_samples(prior.weights) == pytest.approx(300)
@@ -146,7 +146,7 @@ def test_a_reading_pulls_the_band_towards_itself():
 
 def test_an_unlikely_reading_keeps_a_band_and_says_so():
     outlook = held_bath()
-    weighed = reweigh((ClarityReading(10.0, 0.9),), outlook.held_min, outlook.held)
+    weighed = reweigh((ClarityReading(10.0, 0.9),), outlook.held_min, outlook.held, outlook.clear_goal)
     band = value_band(outlook.held[:, 40], weighed.weights)
 
     assert weighed.is_unlikely
@@ -155,14 +155,17 @@ def test_an_unlikely_reading_keeps_a_band_and_says_so():
     assert band.mid > value_band(outlook.held[:, 40], np.full(300, 1 / 300)).mid
 
 
-def test_clear_read_off_the_ladder_s_end_asks_only_for_at_least_so_much():
+def test_a_bath_that_looks_clear_has_reached_what_this_eye_calls_clear():
     outlook = held_bath()
-    weights = reweigh((ClarityReading(60.0, 1.0),), outlook.held_min, outlook.held).weights
+    weights = reweigh((ClarityReading(60.0, 31 / 32),), outlook.held_min, outlook.held, outlook.clear_goal).weights
     uptake = outlook.held[:, 60]
+    halvings_past = np.log2((1 - outlook.clear_goal) / (1 - uptake))
 
-    assert weights[uptake < 0.93].sum() < 0.01  # 0.93 is 3.8 rungs, nearly five deviations short of the last
-    past = uptake > 0.985  # a rung beyond the last: all of these weigh alike
+    assert weights[halvings_past < -1.0].sum() < 0.001  # four deviations short of its own goal
+    past = halvings_past > 1.0  # four deviations beyond: all of these weigh alike, however far beyond
     np.testing.assert_allclose(weights[past], weights[past].max(), rtol=1e-3)
+    minutes = first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal)
+    assert clear_time(minutes, weights).mid <= 60.0
 
 
 @pytest.mark.parametrize(
@@ -177,7 +180,7 @@ def test_clear_read_off_the_ladder_s_end_asks_only_for_at_least_so_much():
 def test_an_impossible_reading_is_refused_with_its_value(reading, words):
     outlook = held_bath(20)
     with pytest.raises(InputError, match=words):
-        reweigh((reading,), outlook.held_min, outlook.held)
+        reweigh((reading,), outlook.held_min, outlook.held, outlook.clear_goal)
 
 
 def test_the_hold_is_continued_and_the_plan_goes_on_to_cool():

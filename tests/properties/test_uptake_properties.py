@@ -129,7 +129,7 @@ OUTLOOK = look_ahead(
 
 
 def clear_mid(readings):
-    weights = reweigh(readings, OUTLOOK.held_min, OUTLOOK.held).weights
+    weights = reweigh(readings, OUTLOOK.held_min, OUTLOOK.held, OUTLOOK.clear_goal).weights
     minutes = first_reached_min(OUTLOOK.held_min, OUTLOOK.held, OUTLOOK.clear_goal)
     mid = clear_time(minutes, weights).mid
     return np.inf if mid is None else mid

@@ -27,7 +27,7 @@ from dyewright.core.model import (
 from dyewright.data.uptake import load_uptake
 from dyewright.errors import InputError
 from dyewright.services.forecast_inputs import dye_bath, hold_end_min, modelled_dyes
-from dyewright.services.forecasting import clear_words, forecast, forecast_from, parse_reading
+from dyewright.services.forecasting import ClearWords, clear_words, forecast, forecast_from, parse_reading
 from dyewright.services.plain import plain
 from dyewright.services.planning import plan, read_card
 
@@ -140,7 +140,7 @@ def test_cotton_gets_no_curve_at_all_even_with_a_reading():
     assert plain(told)["clear_at_min"] == {"mid": None, "low": None, "high": None, "never_frac": None}
     assert any("never a clear bath" in note for note in told.notes)
     assert any("no curve here" in note for note in told.notes)
-    assert clear_words(told) == ("When this bath clears is not known", "")
+    assert clear_words(told) == ClearWords("When this bath clears is not known", "", "")
 
 
 def test_cotton_in_a_blend_stays_undyed_by_acid_dyes():
@@ -216,11 +216,13 @@ def test_every_example_card_can_be_forecast(example):
 def test_the_answer_in_words(told):
     clear = replace(told.clear_at_min, mid=38.2, low=33.1, high=47.4, never_frac=0.1)
 
-    assert clear_words(replace(told, clear_at_min=clear)) == ("Expect clear at 38 min (33 to 47)", "in 18 of 20 pots")
-    open_end = replace(clear, high=None)
-    assert clear_words(replace(told, clear_at_min=open_end))[0] == "Expect clear at 38 min (33 or later)"
-    never = replace(clear, mid=None, low=None, high=None, never_frac=0.9)
-    assert clear_words(replace(told, clear_at_min=never)) == (
-        "Do not expect it clear within 120 min",
-        "clears in 2 of 20 pots",
+    words = clear_words(replace(told, clear_at_min=clear))
+    assert words == ClearWords("Expect clear at 38 min", "(33–47)", "in 18 of 20 pots")
+    assert clear_words(replace(told, clear_at_min=replace(clear, high=None))).span == "(33 or later)"
+    never = replace(told, clear_at_min=replace(clear, mid=None, low=None, high=None, never_frac=0.9))
+    assert clear_words(replace(never, cooled_clear_frac=0.75)) == ClearWords(
+        "Expect it clear only as it cools", "", "clear hot in 2 of 20 pots, cooled in 15"
     )
+    assert clear_words(replace(never, cooled_clear_frac=0.2)).headline == "Do not expect it quite clear"
+    seen = replace(told, observations=(ClarityReading(44.0, 31 / 32),))
+    assert clear_words(seen).headline == "Seen clear at 44 min"

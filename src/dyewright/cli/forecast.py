@@ -41,12 +41,9 @@ def _keys(told: Forecast) -> dict[str, object]:
 
 def _readable(told: Forecast) -> str:
     """Return a forecast in a few lines: the answer first, then each dye, then what it rests on."""
-    answer, pots = clear_words(told)
-    lines = [
-        told.title,
-        f"{answer}{f', {pots}' if pots else ''}.",
-        f"Mostly clear: {_minutes(told.mostly_clear_at_min)}.",
-    ]
+    clear = clear_words(told)
+    answer = ", ".join(part for part in (f"{clear.headline} {clear.span}".rstrip(), clear.pots) if part)
+    lines = [told.title, f"{answer}.", f"Mostly clear: {_minutes(told.mostly_clear_at_min)}."]
     lines.append(f"In at the end: {_share(told.final_exhaustion)}.")
     for dye in told.dyes:
         if dye.exhaustion is None or dye.low is None or dye.high is None:

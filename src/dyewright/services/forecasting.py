@@ -1,7 +1,7 @@
 """The forecast of one dyeing: the plan's pot joined with the uptake of its dyes."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -23,7 +23,7 @@ from dyewright.core.model import (
     Substance,
 )
 from dyewright.core.uptake import (
-    CONTINUED_TO_MIN,
+    CLEAR_READING,
     Outlook,
     Reweighed,
     clear_time,
@@ -38,9 +38,9 @@ from dyewright.data.uptake import load_uptake
 from dyewright.errors import InputError
 from dyewright.services.forecast_inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
 from dyewright.services.planning import plan
-from dyewright.units import duration_min, frac, show_temperature
+from dyewright.units import duration_min, frac, show_percent, show_temperature
 
-__all__ = ["clear_words", "forecast", "forecast_from", "parse_reading"]
+__all__ = ["ClearWords", "clear_words", "forecast", "forecast_from", "parse_reading"]
 
 Floats = NDArray[np.float64]
 
@@ -83,11 +83,11 @@ def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, 
         rng=np.random.default_rng(seed),
     )
     outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
-    before = _told(sheet, modelled, outlook, reweigh((), outlook.held_min, outlook.held))
+    before = _told(sheet, modelled, outlook, reweigh((), outlook.held_min, outlook.held, outlook.clear_goal))
     if not observations:
         return before
     seen = tuple(sorted(observations, key=lambda reading: reading.at_min))
-    weighed = reweigh(seen, outlook.held_min, outlook.held)
+    weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
     after = _told(sheet, modelled, outlook, weighed)
     notes = (*_reading_notes(seen, weighed), *after.notes)
     return replace(after, basis=Basis.FITTED, notes=notes, observations=seen, before=before)
@@ -105,6 +105,7 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observations: Sequence[
         hold_end_min=hold_end_min(sheet),
         clear_at_min=NO_ANSWER,
         mostly_clear_at_min=NO_ANSWER,
+        cooled_clear_frac=None,
         final_exhaustion=NO_BAND,
         level=None,
         breaking=None,
@@ -133,6 +134,7 @@ def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Rewei
         hold_end_min=hold_end_min(sheet),
         clear_at_min=clear if is_whole else NO_ANSWER,
         mostly_clear_at_min=mostly if is_whole else NO_ANSWER,
+        cooled_clear_frac=_cooled_clear_frac(outlook, weights) if is_whole else None,
         final_exhaustion=value_band(outlook.bath[:, -1], weights) if is_whole else NO_BAND,
         level=_levelness(sheet, outlook, weights),
         breaking=breaking(outlook.bath_c, curves[1]),
@@ -188,7 +190,7 @@ def _notes(
     """Return what the forecast rests on and leaves out."""
     card = sheet.card
     notes = [*modelled.left_out]
-    notes += _slow_notes(outlook, clear, weights)
+    notes += _slow_notes(outlook, clear, _cooled_clear_frac(outlook, weights))
     if clear.mid is not None and clear.mid > hold_end_min(sheet):
         notes.append("The bath is expected to clear only if the last hold is made longer than planned.")
     unknown = [dye.name for dye in card.dyes if dye.dye_class is DyeClass.ACID_UNKNOWN]
@@ -205,16 +207,24 @@ def _notes(
     return (*notes, CLASS_DEFAULT, NOT_YET)
 
 
-def _slow_notes(outlook: Outlook, clear: ClearTime, weights: Floats) -> list[str]:
+def _slow_notes(outlook: Outlook, clear: ClearTime, cooled_clear_frac: float) -> list[str]:
     """Return how often the bath does not clear while hot, and what cooling does to that."""
     if clear.never_frac is None or clear.never_frac < WORTH_SAYING_FRAC:
         return []
-    hot = f"In {clear.never_frac:.0%} of cases the bath does not clear within {outlook.held_min[-1]:.0f} min"
-    end_c = outlook.bath_c[-1]
+    hot = (
+        f"In {show_percent(round(clear.never_frac, 2))} of cases the bath does not clear hot within "
+        f"{outlook.held_min[-1]:.0f} min"
+    )
+    end_c = float(outlook.bath_c[-1])
     if end_c > outlook.bath_c.max() - WORTH_SAYING_C:
         return [f"{hot}."]
-    cooled = float(weights[outlook.bath[:, -1] >= outlook.clear_goal].sum())
-    return [f"{hot}; cooled under the lid to {show_temperature(end_c)} it is clear in {cooled:.0%}."]
+    cooled = show_percent(round(cooled_clear_frac, 2))
+    return [f"{hot}; cooled under the lid to {show_temperature(end_c)} it is clear in {cooled}."]
+
+
+def _cooled_clear_frac(outlook: Outlook, weights: Floats) -> float:
+    """Return the share of samples whose bath is clear when the plan ends."""
+    return float(min(1.0, weights[outlook.bath[:, -1] >= outlook.clear_goal].sum()))
 
 
 def parse_reading(text: str) -> ClarityReading:
@@ -247,17 +257,32 @@ def _uptake(words: str, text: str) -> float:
         ) from error
 
 
-def clear_words(told: Forecast) -> tuple[str, str]:
-    """Return the answer in a dyer's words and how sure it is: "Expect clear at 38 min (33 to 47)", "in 19 of 20 pots".
+@dataclass(frozen=True)
+class ClearWords:
+    """The answer in a dyer's words: "Expect clear at 38 min", its span "(33–47)", how sure: "in 19 of 20 pots"."""
 
-    The second is empty where no model answers.
-    """
-    clear = told.clear_at_min
-    if clear.never_frac is None:
-        return "When this bath clears is not known", ""
-    pots = f"in {round(20 * (1 - clear.never_frac))} of 20 pots"
-    if clear.mid is None:
-        return f"Do not expect it clear within {max(CONTINUED_TO_MIN, told.hold_end_min):.0f} min", f"clears {pots}"
-    low = f"{clear.low:.0f}" if clear.low is not None else ""
-    span = f"{low} or later" if clear.high is None else f"{low} to {clear.high:.0f}"
-    return f"Expect clear at {clear.mid:.0f} min ({span})", pots
+    headline: str
+    span: str
+    pots: str
+
+
+def clear_words(told: Forecast) -> ClearWords:
+    """Return when the bath is expected clear, in words; span and pots are empty where no model answers."""
+    clear, cooled_frac = told.clear_at_min, told.cooled_clear_frac
+    if clear.never_frac is None or cooled_frac is None:
+        return ClearWords("When this bath clears is not known", "", "")
+    seen = [reading.at_min for reading in told.observations if reading.exhaustion >= CLEAR_READING]
+    if seen:
+        return ClearWords(f"Seen clear at {min(seen):.0f} min", "", "")
+    hot, cooled = round(20 * (1 - clear.never_frac)), round(20 * cooled_frac)
+    if clear.mid is not None:
+        return ClearWords(f"Expect clear at {clear.mid:.0f} min", _span(clear), f"in {hot} of 20 pots")
+    pots = f"clear hot in {hot} of 20 pots, cooled in {cooled}"
+    if cooled_frac >= 0.5:
+        return ClearWords("Expect it clear only as it cools", "", pots)
+    return ClearWords("Do not expect it quite clear", "", pots)
+
+
+def _span(clear: ClearTime) -> str:
+    low = "" if clear.low is None else f"{clear.low:.0f}"
+    return f"({low} or later)" if clear.high is None else f"({low}–{clear.high:.0f})"

@@ -162,7 +162,12 @@ def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float,
         .mark_line(color=colour, strokeWidth=2.5, strokeDash=DASHES[place % len(DASHES)])
         .encode(x=_x(end_min), y=_y())
     )
-    return [band, line]
+    if curve.colour is None:
+        return [band, line]
+    casing = (  # keeps a pale dye's line apart from the paper
+        alt.Chart(data).mark_line(color=ink.strong, strokeWidth=4, opacity=0.45).encode(x=_x(end_min), y=_y())
+    )
+    return [band, casing, line]
 
 
 def _key_layers(curves: Sequence[UptakeCurve], end_min: float, ink: Ink, width_px: int) -> list[Any]:

@@ -69,7 +69,8 @@ class Forecast:
     """What one dyeing is expected to do.
 
     `bath` is the whole bath, its dyes weighed together; `clear_exhaustion` the uptake at which a glass of it looks
-    clear; `hold_end_min` the end of the planned last hold. `before` is the forecast without the `observations`.
+    clear; `hold_end_min` the end of the planned last hold; `cooled_clear_frac` the share of cases that are clear at the
+    plan's end. `before` is the forecast without the `observations`.
     `wash_off` and `felting` are not foretold in this version.
     """
 
@@ -81,6 +82,7 @@ class Forecast:
     clear_exhaustion: float | None
     hold_end_min: float
     clear_at_min: ClearTime
+    cooled_clear_frac: float | None
     mostly_clear_at_min: ClearTime
     final_exhaustion: Band
     level: Levelness | None

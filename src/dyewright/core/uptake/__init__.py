@@ -1,6 +1,7 @@
 """Uptake of dyes by fibres: how fast, how far, and what a look at the bath says about it."""
 
 from dyewright.core.uptake.clarity import (
+    CLEAR_READING,
     Reweighed,
     bath_exhaustion,
     clear_limit_mg_l,
@@ -27,6 +28,7 @@ from dyewright.core.uptake.samples import Ensemble, central, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
+    "CLEAR_READING",
     "CONTINUED_TO_MIN",
     "DyeBath",
     "Ensemble",

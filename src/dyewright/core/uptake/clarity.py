@@ -16,6 +16,7 @@ from dyewright.core.uptake.stepping import at_times
 from dyewright.errors import InputError
 
 __all__ = [
+    "CLEAR_READING",
     "Reweighed",
     "bath_exhaustion",
     "clear_limit_mg_l",
@@ -30,7 +31,7 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-LADDER_LAST_RUNG = 5.0  # 1/32 of the starting bath is the palest glass
+CLEAR_READING = 1.0 - 1.0 / 32.0  # 1/32 of the starting bath is the palest glass: a spoonful like it "looks clear"
 LEAST_EFFECTIVE = 20.0  # samples that a band must rest on: one in twenty lies outside it on each side
 READING_SD_RUNGS = 0.25  # estimate: read to half a rung, give or take a quarter
 QUANTILES = (0.05, 0.5, 0.95)
@@ -130,9 +131,10 @@ class Reweighed:
     is_unlikely: bool
 
 
-def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Floats) -> Reweighed:
+def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Floats, clear_goal: Floats) -> Reweighed:
     """Return the samples' weights given what was seen in the bath (Bayes' rule on the drawn samples).
 
+    The palest glass means "looks clear": then the uptake has reached the sample's own clear goal, however far beyond.
     Readings that would leave fewer than twenty samples in effect count as unlikely, and with less force: their
     likelihood is raised to the power that keeps twenty, so that a slip cannot make a band without width.
 
@@ -140,6 +142,7 @@ def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Float
         readings: may be empty: then all weigh alike.
         t_min: shape (times,), covering the readings.
         exhaustion: of the whole bath, shape (samples, times).
+        clear_goal: uptake at which each sample's bath looks clear, shape (samples,).
 
     Raises:
         InputError: a reading outside 0 to 1, or at a time that the forecast does not cover.
@@ -148,7 +151,7 @@ def reweigh(readings: Sequence[ClarityReading], t_min: Floats, exhaustion: Float
     for reading in readings:
         _refuse(reading, t_min)
         expected = at_times(t_min, exhaustion, np.array([reading.at_min]))[:, 0]
-        log_weight += _log_likelihood(reading.exhaustion, expected)
+        log_weight += _log_likelihood(reading.exhaustion, expected, clear_goal)
     kept = min(LEAST_EFFECTIVE, 0.5 * exhaustion.shape[0])
     if effective_samples(_normalised(log_weight)) >= kept:
         return Reweighed(weights=_normalised(log_weight), is_unlikely=False)
@@ -190,12 +193,17 @@ def _refuse(reading: ClarityReading, t_min: Floats) -> None:
         )
 
 
-def _log_likelihood(seen: float, expected: Floats) -> Floats:
-    """Return ln of how likely a reading is for each sample's uptake; past the last rung only "at least so clear"."""
-    rung = -np.log2(np.maximum(1.0 - expected, np.finfo(float).tiny))
-    if seen >= 1.0 - 2.0**-LADDER_LAST_RUNG:
-        past: Floats = log_ndtr((rung - LADDER_LAST_RUNG) / READING_SD_RUNGS)
+def _log_likelihood(seen: float, expected: Floats, clear_goal: Floats) -> Floats:
+    """Return ln of how likely a reading is for each sample's uptake; "looks clear" only asks for its goal or more."""
+    rung = _rung(expected)
+    if seen >= CLEAR_READING:
+        past: Floats = log_ndtr((rung - _rung(clear_goal)) / READING_SD_RUNGS)
         return past
-    distance = (rung + np.log2(1.0 - seen)) / READING_SD_RUNGS
-    apart: Floats = -0.5 * distance**2
+    apart: Floats = -0.5 * ((rung + np.log2(1.0 - seen)) / READING_SD_RUNGS) ** 2
     return apart
+
+
+def _rung(uptake: Floats) -> Floats:
+    """Return the rung of the clarity ladder that a bath looks like: how often it has halved."""
+    rung: Floats = -np.log2(np.maximum(1.0 - uptake, np.finfo(float).tiny))
+    return rung

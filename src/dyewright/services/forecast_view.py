@@ -1,0 +1,223 @@
+"""The forecast as pages show it: the answer first, then the chart, then what it rests on; and the forecast of a run."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, ReadClarity, RunState, Settings, Sheet
+from dyewright.core.progress import progress
+from dyewright.core.uptake import CONTINUED_TO_MIN
+from dyewright.records import runs, shelf
+from dyewright.services.forecast_inputs import hold_end_min
+from dyewright.services.forecasting import clear_words, forecast_from
+from dyewright.services.planning import plan, read_card
+from dyewright.services.shown import shown_hex, swatch_lab
+from dyewright.sheets.charts import Theme
+from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
+from dyewright.units import show_percent, show_temperature
+
+__all__ = ["NARROW_PX", "WIDE_PX", "ForecastBlock", "RunForecast", "forecast_block", "forecast_svg", "run_forecast"]
+
+WIDE_PX, NARROW_PX = 620, 290  # of the plot: a desk's column, a phone
+CHART_HEIGHT_PX = 240
+BASIS_WORDS = {
+    Basis.DEFAULT: "From class defaults",
+    Basis.FITTED: "From class defaults and what was seen in this bath",
+    Basis.MEASURED: "Measured",
+}
+
+
+@dataclass(frozen=True)
+class DyeLine:
+    """One dye of the block: its name and what is in at the end, in words."""
+
+    name: str
+    words: str
+
+
+@dataclass(frozen=True)
+class ForecastBlock:
+    """What a page says of a forecast. `range` is the span beside the headline.
+
+    `svg` is for a desk, `svg_narrow` for a phone; both are None where no dye has a model.
+    """
+
+    headline: str
+    range: str
+    pots: str
+    before: str | None
+    mostly: str | None
+    dyes: tuple[DyeLine, ...]
+    level: str | None
+    breaking: str | None
+    basis: str
+    notes: tuple[str, ...]
+    svg: str | None
+    svg_narrow: str | None
+
+
+@dataclass(frozen=True)
+class RunForecast:
+    """A run's forecast with what it needs to be drawn: the colours of its dyes and the minutes since heat on."""
+
+    told: Forecast
+    colours: Mapping[str, str]
+    now_min: float | None
+
+
+def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecast:
+    """Return the forecast of a run, updated by every standing look at its bath.
+
+    Raises:
+        NotFoundError: the run is not in the studio.
+    """
+    run = runs.run(session, run_id)
+    seen = progress(run.sheet, run.events, now=now)
+    settings = shelf.studio_settings(session)
+    sheet = _planned(run.card_toml, settings)
+    told = _told(run.card_toml, settings, _readings(seen.clarities, sheet))
+    colours = _dye_colours(session, [dye.name for dye in told.dyes])
+    return RunForecast(told, colours, None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes)
+
+
+def forecast_block(
+    told: Forecast,
+    *,
+    colours: Mapping[str, str] | None = None,
+    now_min: float | None = None,
+    theme: Theme = Theme.LIGHT,
+) -> ForecastBlock:
+    """Return a forecast in words, with its charts."""
+    clear = clear_words(told)
+    charts = [
+        forecast_svg(told, colours=colours, now_min=now_min, theme=theme, width_px=width)
+        for width in (WIDE_PX, NARROW_PX)
+    ]
+    mostly = told.mostly_clear_at_min.mid
+    return ForecastBlock(
+        headline=clear.headline,
+        range=clear.span,
+        pots=clear.pots,
+        before=_before_words(told),
+        mostly=None if mostly is None else f"mostly clear at {mostly:.0f} min",
+        dyes=tuple(DyeLine(dye.name, _dye_words(dye)) for dye in told.dyes),
+        level=_level_words(told),
+        breaking=_breaking_words(told),
+        basis=BASIS_WORDS[told.basis],
+        notes=told.notes,
+        svg=charts[0],
+        svg_narrow=charts[1],
+    )
+
+
+def forecast_svg(
+    told: Forecast,
+    *,
+    colours: Mapping[str, str] | None = None,
+    now_min: float | None = None,
+    theme: Theme = Theme.LIGHT,
+    width_px: int = WIDE_PX,
+) -> str | None:
+    """Return the chart of a forecast; None where no dye has a model."""
+    curves = [
+        UptakeCurve(dye.name, dye.exhaustion, dye.low, dye.high, (colours or {}).get(dye.name))
+        for dye in told.dyes
+        if dye.exhaustion is not None and dye.low is not None and dye.high is not None
+    ]
+    if not curves:
+        return None
+    clear = told.clear_at_min
+    return exhaustion_chart(
+        told.t_min,
+        curves,
+        bath_c=told.bath_c,
+        clear_exhaustion=told.clear_exhaustion,
+        clear=ClearSpan(clear.low, clear.mid, clear.high),
+        readings=[(reading.at_min, reading.exhaustion) for reading in told.observations],
+        now=None if now_min is None or now_min < 0 else Now(now_min, _now_words(now_min)),
+        theme=theme,
+        width_px=width_px,
+        height_px=CHART_HEIGHT_PX,
+        until_min=told.hold_end_min,
+    )
+
+
+@lru_cache(maxsize=64)
+def _planned(card_toml: str, settings: Settings | None) -> Sheet:
+    return plan(read_card(card_toml, settings), settings)
+
+
+@lru_cache(maxsize=64)
+def _told(card_toml: str, settings: Settings | None, readings: tuple[ClarityReading, ...]) -> Forecast:
+    return forecast_from(_planned(card_toml, settings), readings)
+
+
+def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityReading, ...]:
+    """Return the looks at the bath that the forecast covers: from heat on to the end of the continued hold."""
+    last_min = max(CONTINUED_TO_MIN, hold_end_min(sheet))
+    return tuple(
+        ClarityReading(round(seen.at_min, 2), seen.exhaustion)
+        for seen in clarities
+        if seen.at_min is not None and 0 <= seen.at_min <= last_min
+    )
+
+
+def _dye_colours(session: Session, names: Sequence[str]) -> dict[str, str]:
+    """Return the colour of each dye's deepest swatch of its own, as a display code; dyes without one are left out."""
+    deepest: dict[str, tuple[float, str]] = {}
+    for swatch in shelf.swatches(session):
+        lab = swatch_lab(swatch)
+        if len(swatch.depths_owf) != 1 or lab is None:
+            continue
+        name, depth = next(iter(swatch.depths_owf.items()))
+        if name in names and depth > deepest.get(name, (0.0, ""))[0]:
+            deepest[name] = (depth, shown_hex(lab))
+    return {name: colour for name, (_, colour) in deepest.items()}
+
+
+def _dye_words(dye: DyeForecast) -> str:
+    if dye.exhaustion is None or dye.low is None or dye.high is None:
+        return "not foretold"
+    mid, low, high = dye.exhaustion[-1], dye.low[-1], dye.high[-1]
+    return f"{show_percent(round(mid, 2))} in at the end ({100 * low:.0f}–{100 * high:.0f})"
+
+
+def _before_words(told: Forecast) -> str | None:
+    """Return what was expected before the bath was looked at; None where nothing was seen."""
+    if told.before is None:
+        return None
+    words = clear_words(told.before)
+    seen = told.observations[-1]
+    return (
+        f"{show_percent(seen.exhaustion)} in at {seen.at_min:.0f} min. Before any look at the bath: "
+        f"{words.headline[0].lower()}{words.headline[1:]} {words.span}".rstrip()
+        + "."
+    )
+
+
+def _level_words(told: Forecast) -> str | None:
+    if told.level is None:
+        return None
+    level = told.level
+    return (
+        f"{level.rating[0].upper()}{level.rating[1:]}: the fastest dye goes in at {level.peak_pct_per_min:.1f} % a "
+        f"minute, this much movement evens out {level.limit_pct_per_min:.1f}."
+    )
+
+
+def _breaking_words(told: Forecast) -> str | None:
+    if told.breaking is None:
+        return None
+    broken = told.breaking
+    return (
+        f"The dyes {broken.rating}: {show_percent(round(broken.max_gap, 2))} apart at most, at "
+        f"{show_temperature(broken.at_c)}."
+    )
+
+
+def _now_words(now_min: float) -> str:
+    return f"now, {now_min:.0f} min"
