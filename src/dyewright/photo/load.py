@@ -40,7 +40,8 @@ class LoadedPhoto:
 
     `linear` holds (rows, columns, 3) values with sRGB's primaries, 1 at the file's own white; a colour outside sRGB has
     values below 0 or above 1. `clipped` marks pixels where a stored channel was at its end. `reduction` is how many
-    original pixels lie along one pixel here; `width_px` and `height_px` are the upright original's.
+    original pixels lie along one pixel here; `width_px` and `height_px` are the upright original's. `luma_chroma_steps`
+    are the steps, in 1/255, to which a lossy file rounded an even area's luma and chroma; None where it is not lossy.
     """
 
     linear: NDArray[np.float32]
@@ -50,6 +51,7 @@ class LoadedPhoto:
     height_px: int
     media_type: str
     is_linear_file: bool = False
+    luma_chroma_steps: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
 
 
@@ -152,6 +154,7 @@ def _converted(image: "Image", title: str, *, is_linear: bool) -> LoadedPhoto:
 
     mode, media = image.mode, Image.MIME.get(image.format or "", "image/heic")
     icc = image.info.get("icc_profile") if mode in {"RGB", "RGBA"} else None
+    steps = _luma_chroma_steps(image)
     try:
         orientation = int(image.getexif().get(ExifTags.Base.Orientation, 1)) if image.format != "HEIF" else 1
         rgb, notes = _rgb8(image)
@@ -171,8 +174,19 @@ def _converted(image: "Image", title: str, *, is_linear: bool) -> LoadedPhoto:
         height_px=height,
         media_type=media,
         is_linear_file=is_linear,
+        luma_chroma_steps=steps,
         notes=(*notes, *filter(None, [how.note])),
     )
+
+
+def _luma_chroma_steps(image: "Image") -> tuple[float, float] | None:
+    """Return the steps of an even area's luma and chroma: a JPEG's first coefficient is eight times the mean of a block
+    (ITU-T T.81, A.3.3), so its quantiser's step is an eighth in the mean, and 1 by the rounding of T.871 at least.
+    """  # noqa: D205 - the sentence needs its source
+    if image.format not in {"JPEG", "MPO", "HEIF", "WEBP"}:
+        return None
+    tables = getattr(image, "quantization", None) or {0: [8]}
+    return max(1.0, tables[0][0] / 8), max(1.0, tables.get(1, tables[0])[0] / 8)
 
 
 def _rgb8(image: "Image") -> tuple["Image", tuple[str, ...]]:

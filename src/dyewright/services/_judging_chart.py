@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from dyewright.core.colour import light_of, reflectance_from_lab, xyz_from_reflectance
 from dyewright.core.model import ChartReading
-from dyewright.core.skeins import FIT_LIMIT_DE00, Calibration, LightField, calibrate, relative_calibration
+from dyewright.core.skeins import FIT_LIMIT_DE00, Calibration, LightField, calibrate, misfits, relative_calibration
 from dyewright.data.colour import load_chart, load_observer_tables
 from dyewright.errors import InputError
 from dyewright.files.chart_values import ChartValues, read_chart_values
@@ -23,8 +23,6 @@ ChartChoice = str | tuple[tuple[float, float], ...]
 
 CLIPPED_LIMIT_FRAC = 0.02  # of a patch's middle; ours
 SHADED_LIMIT_FRAC = 0.25  # spread of lightness inside a patch; noise on the black one reaches 0.13 in photos (measured)
-OUTLIER_DE00, OUTLIER_TIMES = 10.0, 4.0  # a patch that misses by both is covered, stained or in glare; ours
-MOST_OUTLIERS = 4
 DOUBTFUL_LEFT_OUT_DE00 = 3.5  # phone pictures of a good chart reach 2 to 3 (measured on six photographs)
 
 
@@ -74,11 +72,7 @@ def read_chart(photo: LoadedPhoto, choice: ChartChoice, reference: Reference) ->
     if choice == "none":
         return ReadChart(relative_calibration(reference.white))
     if not isinstance(choice, str):
-        sample = sample_chart(photo, choice)
-        chart = _fitted(photo, sample, reference)
-        if _mean_fit(chart) >= FIT_LIMIT_DE00:
-            raise _misfit(photo, chart, reference)
-        return chart
+        return _verified(photo, sample_chart(photo, choice), reference)
     for corners in find_charts(photo):
         try:
             chart = _fitted(photo, sample_chart(photo, corners), reference)
@@ -128,34 +122,22 @@ def _fitted(photo: LoadedPhoto, sample: ChartSample, reference: Reference) -> Re
     """Return the chart with clipped, shaded and misfitting patches left out, each named in a warning."""
     is_clipped, is_shaded = sample.clipped_frac > CLIPPED_LIMIT_FRAC, sample.spread_frac > SHADED_LIMIT_FRAC
     usable = ~is_clipped & ~is_shaded
-    first = _calibration(photo, sample, reference, usable)
-    outliers = _outliers(first)
-    if 0 < outliers.sum() <= MOST_OUTLIERS:
-        usable &= ~outliers
-        first = _calibration(photo, sample, reference, usable)
+    outliers = misfits(sample.rgb, reference.xyz, reference.white, is_linear=photo.is_linear_file, is_usable=usable)
+    usable &= ~outliers
     reasons = (
         (is_clipped, "overexposed"),
         (is_shaded & ~is_clipped, "not plain (a shadow, glare or something on it)"),
-        (outliers & (outliers.sum() <= MOST_OUTLIERS), "far from what the others say (covered, stained or in glare)"),
+        (outliers, "far from what the others say (covered, stained or in glare)"),
     )
     warnings = [
         f"Left out of the chart, being {why}: {', '.join(reference.names[i] for i in np.flatnonzero(mask))}."
         for mask, why in reasons
         if mask.any()
     ]
-    return ReadChart(first, sample, usable, tuple(warnings))
-
-
-def _calibration(
-    photo: LoadedPhoto, sample: ChartSample, reference: Reference, usable: NDArray[np.bool_]
-) -> Calibration:
-    return calibrate(sample.rgb, reference.xyz, reference.white, is_linear=photo.is_linear_file, is_usable=usable)
-
-
-def _outliers(calibration: Calibration) -> NDArray[np.bool_]:
-    left_out = np.nan_to_num(calibration.left_out_de00 if calibration.left_out_de00 is not None else np.zeros(24))
-    median = float(np.median(left_out[left_out > 0])) if np.any(left_out > 0) else 0.0
-    return np.asarray(left_out > max(OUTLIER_DE00, OUTLIER_TIMES * median))
+    calibration = calibrate(
+        sample.rgb, reference.xyz, reference.white, is_linear=photo.is_linear_file, is_usable=usable
+    )
+    return ReadChart(calibration, sample, usable, tuple(warnings))
 
 
 def _mean_fit(chart: ReadChart) -> float:
@@ -163,27 +145,39 @@ def _mean_fit(chart: ReadChart) -> float:
     return float("inf") if fit is None or usable is None else float(fit[usable].mean())
 
 
-def _misfit(photo: LoadedPhoto, chart: ReadChart, reference: Reference) -> InputError:
-    """Return the sentence for corners between which no chart reads, with the likely reason."""
-    sample = chart.sample
+def _verified(photo: LoadedPhoto, sample: ChartSample, reference: Reference) -> ReadChart:
+    """Return the chart between given corners, or say why it does not read as one."""
+    where = "mark the corners clockwise from the dark-skin patch (the brown one), or judge with --chart none"
+    reason = _turned(photo, sample, reference)
+    try:
+        chart = _fitted(photo, sample, reference)
+    except InputError:
+        if reason is None:
+            raise
+        raise InputError(f"{reason}: {where}", field="chart") from None
+    mean = _mean_fit(chart)
+    if mean < FIT_LIMIT_DE00:
+        return chart
+    raise InputError(
+        f"between these corners the chart does not read as one: its patches miss by {mean:.0f} ΔE00 on average, the "
+        f"limit is {FIT_LIMIT_DE00:.0f} ({reason or 'much of it is covered, or the corners lie beside it'}): {where}",
+        field="chart",
+        value=mean,
+        limit=FIT_LIMIT_DE00,
+    )
+
+
+def _turned(photo: LoadedPhoto, sample: ChartSample, reference: Reference) -> str | None:
+    """Return what is the matter where the patches read well in another order; None where they do not."""
     order = np.arange(ROWS * COLUMNS).reshape(ROWS, COLUMNS)
     readings = {
         "the chart is mirrored": (order[:, ::-1], order[::-1]),
         "the corners begin at the wrong end of the chart": (order[::-1, ::-1],),
     }
-    reason = "a part may be covered, or the corners lie beside the chart"
     for words, orders in readings.items():
-        if sample is not None and any(_reads(photo, sample, reference, turned.ravel()) for turned in orders):
-            reason = words
-    mean = _mean_fit(chart)
-    return InputError(
-        f"between these corners the chart does not read as one: its patches miss by {mean:.0f} ΔE00 on average, the "
-        f"limit is {FIT_LIMIT_DE00:.0f} ({reason}): mark the corners clockwise from the dark-skin patch (the brown "
-        "one), or judge with --chart none",
-        field="chart",
-        value=mean,
-        limit=FIT_LIMIT_DE00,
-    )
+        if any(_reads(photo, sample, reference, turned.ravel()) for turned in orders):
+            return words
+    return None
 
 
 def _reads(photo: LoadedPhoto, sample: ChartSample, reference: Reference, order: NDArray[np.intp]) -> bool:
@@ -191,4 +185,4 @@ def _reads(photo: LoadedPhoto, sample: ChartSample, reference: Reference, order:
         turned = calibrate(sample.rgb[order], reference.xyz, reference.white, is_linear=photo.is_linear_file)
     except InputError:
         return False
-    return turned.fit_de00 is not None and float(turned.fit_de00.mean()) < FIT_LIMIT_DE00
+    return turned.fit_de00 is not None and float(turned.fit_de00.mean()) < FIT_LIMIT_DE00 / 2

@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 GROUND_POINTS = 40_000
 RING_FRAC = 0.5  # of a box's width and height round it count as its surroundings
 MARGIN_FRAC = 0.04  # next to the box itself lies the skein's own shadow: left out, as a fraction of the box
-LOSSY = {"image/jpeg", "image/heic", "image/webp"}
+TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
 SKEIN_PIXELS = 400_000  # a larger box is averaged down to about this many: strands stay apart in it
 
 
@@ -187,22 +187,33 @@ def _skein(scene: _Scene, box: Box, title: str) -> SkeinReading:
 
 
 def _rounding_sd_lab(scene: _Scene, rgb: Floats, light: float) -> Floats:
-    """Return the standard error in L*, a*, b* of an even area's colour through the rounding of stored values to 1/255.
+    """Return the standard error in L*, a*, b* of an even area's colour through the rounding of stored values.
 
-    An evenly spread rounding error has a standard deviation of 1/√12 of a step. Where the values scatter with a
-    variance of v steps², the scatter averages all but exp(-2π²v) of it out (B. Widrow, I. Kollár, Quantization Noise,
-    Cambridge (2008), chapter 5: Gaussian dither). JPEG and its like round luma and two chromas before, by the inverse
-    of ITU-T T.871, equation 7, twice as much in all, and by whole blocks, so that little scatter helps little:
-    1/(1 + v) of it stays (estimate).
+    Red, green and blue are rounded to 1/255; a lossy file rounds luma and two chromas before, to its own steps.
     """
-    is_lossy, is_linear = scene.photo.media_type in LOSSY, scene.photo.is_linear_file
-    pixels = np.maximum(rgb.reshape(-1, 3), 0)
-    stored = pixels if is_linear else srgb_from_linear(pixels)
-    variance = (255 * stored).var(axis=0)
-    left = 2 / (1 + variance) if is_lossy else np.exp(-2 * np.pi**2 * variance)
-    moved = np.median(stored, axis=0) + np.vstack([np.zeros(3), np.diag(left / np.sqrt(12) / 255)])
+    is_linear, steps = scene.photo.is_linear_file, scene.photo.luma_chroma_steps
+    pixels = np.maximum(rgb[::2, ::2].reshape(-1, 3), 0)
+    stored = 255 * (pixels if is_linear else srgb_from_linear(pixels))
+    errors = np.diag(_left_of_rounding(stored, np.ones(3)))
+    if steps is not None:
+        left = _left_of_rounding(stored @ TO_LUMA_CHROMA.T, np.array([steps[0], steps[1], steps[1]]))
+        errors = np.vstack([errors, left[:, None] * np.linalg.inv(TO_LUMA_CHROMA).T])
+    moved = (np.median(stored, axis=0) + np.vstack([np.zeros(3), errors])) / 255
     labs = scene.calibration.lab((moved if is_linear else linear_from_srgb(moved)) / light)
     return np.asarray(np.linalg.norm(labs[1:] - labs[0], axis=0), float)
+
+
+def _left_of_rounding(values: Floats, steps: Floats) -> Floats:
+    """Return the standard error that rounding to steps leaves in the mean of values, shape (pixels, 3).
+
+    An evenly spread rounding error has a standard deviation of 1/√12 of a step. Values that scatter with a standard
+    deviation of s steps average all but exp(-2π²s²) of it out (B. Widrow, I. Kollár, Quantization Noise, Cambridge
+    (2008), chapter 5: Gaussian dither). Two neighbouring steps alone, however mixed, show a variance of up to 1/4, so
+    that only what lies above counts as scatter.
+    """
+    scatter = np.maximum(values.var(axis=0) / steps**2 - 0.25, 0)
+    left: Floats = steps / np.sqrt(12) * np.exp(-2 * np.pi**2 * scatter)
+    return left
 
 
 def _shrunk(rgb: NDArray[np.float32], clipped: Bools) -> tuple[Floats, Bools, int]:

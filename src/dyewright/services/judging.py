@@ -28,6 +28,7 @@ __all__ = ["DEFAULT_TOLERANCE", "ChartChoice", "box_from_text", "chart_from_text
 
 DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
 YARN_FACTOR = 1.5  # yarn misses by more than the chart's left-out patches: estimate, see docs/science/judging.md
+LIT_FRAC = 0.015  # estimate: of light by which the lit strands of a yarn stand for its colour
 WITH_CHART = Doubt(light_frac=0.01, scale_frac=0.05)  # estimate
 WITHOUT_CHART = Doubt(light_frac=0.01, scale_frac=0.15)  # estimate: a phone's own rendering stretches contrast
 UNKNOWN_LIGHT_FRAC = 0.03  # estimate: between two places of a table lit from one side
@@ -217,7 +218,8 @@ def _skein_colour(
     )
     if calibration.left_out_lab_sd is None:
         return colour
-    sd = np.hypot(reading.sd_lab, YARN_FACTOR * calibration.left_out_lab_sd)
+    lit_sd = np.array([LIT_FRAC * (lab[0] + 16) / 3, 0, 0])  # dL*/(dY/Y) = 116 (Y/Yn)^(1/3) / 3
+    sd = np.sqrt(reading.sd_lab**2 + (YARN_FACTOR * calibration.left_out_lab_sd) ** 2 + lit_sd**2)
     half = Z95 * sd
     low, high = (reading.lab - half).tolist(), (reading.lab + half).tolist()
     return replace(

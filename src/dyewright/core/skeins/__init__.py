@@ -4,6 +4,7 @@ from dyewright.core.skeins.calibrate import (
     FIT_LIMIT_DE00,
     Calibration,
     calibrate,
+    misfits,
     relative_calibration,
     straightened,
 )
@@ -22,6 +23,7 @@ __all__ = [
     "calibrate",
     "light_field",
     "matching_sets",
+    "misfits",
     "pair_differences",
     "read_skein",
     "relative_calibration",

@@ -18,7 +18,7 @@ from dyewright.core.colour.difference import ciede2000_metric, delta_e00
 from dyewright.core.colour.lab import bradford_matrix, lab_from_xyz, srgb_white, srgb_xyz_matrix
 from dyewright.errors import InputError
 
-__all__ = ["FIT_LIMIT_DE00", "Calibration", "Tone", "calibrate", "relative_calibration", "straightened"]
+__all__ = ["FIT_LIMIT_DE00", "Calibration", "Tone", "calibrate", "misfits", "relative_calibration", "straightened"]
 
 Floats = NDArray[np.float64]
 
@@ -30,6 +30,7 @@ LEAST_GREYS = 3
 LEAST_PATCHES = 14  # two and a half times the unknowns of a 3×3 that each channel has; ours
 _STEEPNESS = (0.3, 3.5)  # slopes of a camera's tone curve in logarithms, beyond which the row is no grey row; ours
 _DARKEST = 1e-5
+MISFIT_DE00, MOST_MISFITS = 10.0, 4  # ours: four times what patches of a sound chart miss by when left out
 
 
 @dataclass(frozen=True)
@@ -110,7 +111,7 @@ def calibrate(
             value=int(used.sum()),
             limit=LEAST_PATCHES,
         )
-    problem = _Problem(rgb, xyz, light, ciede2000_metric(lab_from_xyz(xyz, white)) @ _lab_slopes(xyz, white), white)
+    problem = _problem(rgb, xyz, light, white)
     tone, matrix = problem.solved(used, is_linear=is_linear)
     reference = lab_from_xyz(xyz, white)
     fitted = problem.lab(tone, matrix)
@@ -130,6 +131,38 @@ def calibrate(
     )
 
 
+def misfits(
+    patch_rgb: ArrayLike,
+    reference_xyz: ArrayLike,
+    white: ArrayLike,
+    *,
+    is_linear: bool = False,
+    is_usable: ArrayLike | None = None,
+) -> NDArray[np.bool_]:
+    """Return which patches do not belong to the rest (covered, stained, in glare), four at most: arguments as above.
+
+    Such a patch drags a plain fit along and hides. So the patch without which the others fit best is taken out, one
+    after the other, for as many as make the others fit at least twice as well.
+    """
+    rgb, xyz, white = np.asarray(patch_rgb, float), np.asarray(reference_xyz, float), np.asarray(white, float)
+    used = np.ones(24, bool) if is_usable is None else np.array(is_usable, bool)
+    problem, none = _problem(rgb, xyz, np.ones(24), white), np.zeros(24, bool)
+    before, left = problem.errors(used, is_linear=is_linear)[used].mean(), used.copy()
+    for _ in range(MOST_MISFITS):
+        trials = [(problem.errors(left & (np.arange(24) != i), is_linear=is_linear), i) for i in np.flatnonzero(left)]
+        errors, worst = min(trials, key=lambda trial: float(trial[0][left & (np.arange(24) != trial[1])].mean()))
+        left[worst] = False
+        out = used & ~left
+        if errors[left].mean() < before / 2 and np.all(errors[out] > MISFIT_DE00):
+            return np.asarray(out)
+    return none
+
+
+def _problem(rgb: Floats, xyz: Floats, light: Floats, white: Floats) -> "_Problem":
+    weights = ciede2000_metric(lab_from_xyz(xyz, white)) @ _lab_slopes(xyz, white)
+    return _Problem(rgb, xyz, light, weights, white)
+
+
 @dataclass(frozen=True)
 class _Problem:
     """The chart as a least-squares problem; `weights` (24, 3, 3) take an error in XYZ to one in ΔE00."""
@@ -141,6 +174,7 @@ class _Problem:
     white: Floats
 
     def solved(self, used: NDArray[np.bool_], *, is_linear: bool) -> tuple[Tone | None, Floats]:
+        """Return the tone curve and the 3×3 from the patches in use."""
         greys = GREY_ROW[used[GREY_ROW]]
         straight = is_linear or len(greys) < LEAST_GREYS
         tone = None if straight else _tone(self.rgb[greys], self.xyz[greys, 1] * self.light[greys])
@@ -150,7 +184,13 @@ class _Problem:
         matrix: Floats = np.linalg.lstsq(rows, wanted)[0].reshape(3, 3)
         return tone, matrix
 
+    def errors(self, used: NDArray[np.bool_], *, is_linear: bool) -> Floats:
+        """Return the ΔE00 of every patch from the fit through those in use."""
+        fitted = self.lab(*self.solved(used, is_linear=is_linear))
+        return delta_e00(lab_from_xyz(self.xyz, self.white), fitted)
+
     def lab(self, tone: Tone | None, matrix: Floats) -> Floats:
+        """Return the Lab of every patch through a tone curve and a 3×3."""
         seen = straightened(tone, self.rgb) / self.light[:, None]
         return lab_from_xyz(np.maximum(seen @ matrix.T, 0), self.white)
 

@@ -107,9 +107,16 @@ def _parts(xyz: Floats, is_usable: NDArray[np.bool_]) -> tuple[Floats, int]:
             rank = ranked[rows, columns].ravel()[usable]
             low, high = np.quantile(rank, LIT_RANKS)
             lit = pixels[(rank >= low) & (rank <= high)]
-            answers.append(lit.mean(axis=0))
-            kept += len(lit)
+            plain = lit[_is_no_glint(lit[:, 1])]
+            answers.append(plain.mean(axis=0))
+            kept += len(plain)
     return np.array(answers), kept
+
+
+def _is_no_glint(luminance: Floats) -> NDArray[np.bool_]:
+    """Return which pixels lie within three standard deviations of the median: glints and specks lie far off."""
+    off = np.abs(luminance - np.median(luminance))
+    return np.asarray(off <= np.maximum(3 * 1.4826 * np.median(off), 1e-3 * np.median(luminance)))
 
 
 def _cuts(pixels: int) -> list[slice]:

@@ -1,0 +1,81 @@
+import pytest
+
+from dyewright.core.model import Evenness, PairDifference, SkeinColour, ToTarget
+from dyewright.core.skeins import advice, matching_sets, verdict
+
+
+def skein(number, lightness=45.0, uneven=0.4, target=None):
+    ratings = "even" if uneven < 1 else "uneven"
+    return SkeinColour(number, (), (lightness, -18.0, -12.0), None, None, Evenness(uneven, ratings), target)
+
+
+def pairs_of(differences, half=0.1):
+    return [PairDifference(a, b, de, max(0, de - half), de + half, de * 0.9, "") for (a, b), de in differences.items()]
+
+
+def judged(skeins, differences, half=0.1):
+    pairs = pairs_of(differences, half)
+    sets = matching_sets([s.id for s in skeins], pairs, 1.0)
+    return verdict(skeins, pairs, sets, 1.0), " ".join(advice(skeins, pairs, sets, 1.0))
+
+
+THREE_AND_ONE = {(1, 2): 0.4, (1, 3): 3.4, (1, 4): 0.5, (2, 3): 3.6, (2, 4): 0.7, (3, 4): 3.5}
+
+
+def test_three_match_and_one_is_a_lot_of_its_own():
+    said, what_now = judged([skein(1), skein(2), skein(3, 49), skein(4)], THREE_AND_ONE)
+
+    assert said == "Three match; skein 3 is a lot of its own."
+    assert "Keep 1, 2 and 4 together as one lot: the largest difference is 0.7" in what_now
+    assert "Skein 3 is lighter, 3.4 (3.3 to 3.5) from 1: top it up" in what_now
+
+
+def test_a_darker_one_cannot_be_topped_up():
+    _, what_now = judged([skein(1), skein(2), skein(3, 41), skein(4)], THREE_AND_ONE)
+
+    assert "dye does not come out again: sell it apart" in what_now
+    assert "top it up" not in what_now
+
+
+def test_a_small_difference_is_for_alternating():
+    _, what_now = judged([skein(1), skein(2), skein(3)], {(1, 2): 0.3, (1, 3): 1.6, (2, 3): 1.7})
+
+    assert "alternate it with the others every two rows" in what_now
+
+
+@pytest.mark.parametrize(
+    ("differences", "half", "said"),
+    [
+        ({(1, 2): 0.4}, 0.1, "Both match."),
+        ({(1, 2): 0.9}, 0.4, "Both look alike, but this photo cannot tell for 1 with 2."),
+        ({(1, 2): 2.9}, 0.4, "Skeins 1 and 2 are each a lot of their own."),
+        ({(1, 2): 1.2}, 0.4, "For skeins 1 and 2 this photo cannot tell."),
+    ],
+)
+def test_two_skeins(differences, half, said):
+    assert judged([skein(1), skein(2)], differences, half)[0] == said
+
+
+def test_one_skein_is_told_for_itself():
+    assert judged([skein(1, uneven=2.6)], {})[0] == "Skein 1 is uneven inside."
+    assert "re-skeining" in judged([skein(1, uneven=2.6)], {})[1]
+    far = skein(1, target=ToTarget(3.0, 2.0, 4.0, 2.8, "lighter"))
+    assert judged([far], {})[0] == "Skein 1 misses the target by 3.0 and is even inside."
+    assert "3.0 (2.0 to 4.0) off the target: lighter" in judged([far], {})[1]
+
+
+def test_targets_are_accepted_or_left_open():
+    near = skein(1, target=ToTarget(0.4, 0.1, 0.8, 0.4, ""))
+    open_ = skein(2, target=ToTarget(0.9, 0.0, 2.0, 0.8, ""))
+
+    _, what_now = judged([near, open_], {(1, 2): 0.4})
+
+    assert "Skein 1: on target, accept." in what_now
+    assert "Whether skein 2 lies within 1 of the target, this photo cannot tell" in what_now
+
+
+def test_no_skein():
+    assert judged([], {}) == (
+        "No skein is marked in the photo.",
+        "Draw a box round each skein, or lay them apart on plain white paper.",
+    )
