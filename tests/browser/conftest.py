@@ -1,6 +1,6 @@
 """Chromium and a served application for the tests of this folder."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
@@ -47,3 +47,9 @@ def serious_faults(page: Page) -> list[str]:
         for violation in result["violations"]
         if violation["impact"] in {"serious", "critical"}
     ]
+
+
+@pytest.fixture
+def faults_of() -> Callable[[Page], list[str]]:
+    """What axe finds serious or critical on a page; test modules cannot import this file."""
+    return serious_faults

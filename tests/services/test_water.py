@@ -245,9 +245,9 @@ def test_yarn_from_text():
     [
         ("wool", None, "go together"),
         (None, 100.0, "go together"),
-        ("bool", 100.0, "'bool' is not known"),
+        ("bool", 100.0, "'bool' is not a fibre"),
         ("wool=80", 100.0, "add up to 80 %"),
-        ("wool,nylon", 100.0, "share is missing"),
+        ("wool,nylon", 100.0, "cannot be read"),
     ],
 )
 def test_yarn_that_cannot_be_read(fibre, dry_g, words):

@@ -1,5 +1,6 @@
 """The page on water, filled in and got wrong."""
 
+import html
 import re
 
 import pytest
@@ -75,7 +76,8 @@ def test_more_than_one_addition_counts(own):
 def test_the_usual_caution_stands_there(own, what, amount, sentence):
     page = words(own.get("/water", params={**TYPED, "what_1": what, "amount_1": amount}))
 
-    assert f"Caution: {sentence}" in page or sentence in page
+    assert "Caution: " in page
+    assert sentence in page
 
 
 @pytest.mark.parametrize(
@@ -88,8 +90,8 @@ def test_the_usual_caution_stands_there(own, what, amount, sentence):
         ({"ph": "15"}, "0 to 14"),
         ({"dry_g": "0 g"}, "above 0 g"),
         ({"dry_g": "100 g", "fibre": "straw"}, "straw"),
-        ({"what_1": "zork"}, "&#39;zork&#39; is not known"),
-        ({"amount_1": "5 zorks"}, "unknown unit &#39;zorks&#39;"),
+        ({"what_1": "zork"}, "'zork' is not known"),
+        ({"amount_1": "5 zorks"}, "unknown unit 'zorks'"),
         ({"amount_1": "pH 1"}, "out of reach"),
         ({"amount_1": "7 L"}, "alone are 7 L"),
     ],
@@ -98,7 +100,7 @@ def test_a_wrong_entry_keeps_what_was_typed_and_says_what_is_wrong(own, typed, s
     page = own.get("/water", params={**TYPED, **typed})
 
     assert page.status_code == 422
-    assert sentence in page.text.replace("&#39;zorks&#39;", "'zorks'") or sentence in page.text
+    assert sentence in html.unescape(page.text)
     for text in {**TYPED, **typed}.values():
         assert f'value="{text}"' in page.text
 

@@ -8,9 +8,14 @@ from dyewright.core.model import AssistantDose, Strength, Substance
 from dyewright.data.acidity import AssistantName, load_assistant_names
 from dyewright.errors import InputError
 
-__all__ = ["known_assistants", "parse_addition", "parse_substance", "with_amount"]
+__all__ = ["caution_key", "known_assistants", "parse_addition", "parse_substance", "with_amount"]
 
 _STRENGTH = re.compile(r"^(?P<name>.*?)[\s,]*(?P<percent>\d+(?:[.,]\d+)?)\s*%\s*(?P<kind>w/w|w/v)?$", re.IGNORECASE)
+_LIQUID_ACIDS = frozenset({Substance.ACETIC_ACID, Substance.FORMIC_ACID})
+_ALKALIS = frozenset(
+    {Substance.SODA_ASH, Substance.SODA_ASH_MONOHYDRATE, Substance.SODA_ASH_DECAHYDRATE, Substance.SODIUM_BICARBONATE}
+)
+STRONG_ACID_FRAC = 0.25  # from here acetic acid burns and its vapour can catch fire (safety sheets, from memory)
 _NEEDS_STRENGTH = frozenset({Substance.ACETIC_ACID, Substance.FORMIC_ACID, Substance.AMMONIA})
 
 
@@ -79,6 +84,19 @@ def with_amount(dose: AssistantDose, amount: units.Quantity) -> AssistantDose:
         for name in ("mass_g", "volume_l", "owf", "bath_g_l", "bath_l_l", "target_ph")
     }
     return AssistantDose(dose.label, dose.substance, dose.strength, when=dose.when, **amounts)
+
+
+def caution_key(dose: AssistantDose) -> str | None:
+    """Return the key of the caution that stands where this assistant is handled, None where none is usual."""
+    if dose.substance in _LIQUID_ACIDS:
+        by_mass, by_volume = dose.strength.w_w_frac, dose.strength.w_v_g_l
+        strength = by_mass if by_mass is not None else 1.0 if by_volume is None else by_volume / 1000
+        return "strong-acid" if strength >= STRONG_ACID_FRAC else "acid"
+    if dose.substance is Substance.CITRIC_ACID:
+        return "acid"
+    if dose.substance is Substance.AMMONIA:
+        return "ammonia"
+    return "alkali" if dose.substance in _ALKALIS else None
 
 
 def _entry(name: str, text: str, field: str | None) -> AssistantName:

@@ -17,11 +17,12 @@ from dyewright.core.acidity import (
     product_of,
     solve_bath,
 )
-from dyewright.core.model import AssistantDose, Basis, Fibre, Strength, Substance, Water, WhenKind, Yarn
+from dyewright.core.model import AssistantDose, Basis, Strength, Substance, Water, WhenKind, Yarn
 from dyewright.core.model.acidity import BathPh, DoseAmount, Needed, VinegarRule, WaterAnswer
 from dyewright.data.acidity import load_acidity_tables, load_substances
 from dyewright.errors import InputError, OutOfRangeError
 from dyewright.services.assistants import parse_addition, parse_substance
+from dyewright.services.shelf import fibres_from_text
 
 __all__ = [
     "bath_acidity",
@@ -46,7 +47,6 @@ AIR_UPTAKE_MOL_L = 1e-4  # the most carbon dioxide a stirred pot takes from the 
 MOST_SOLID_G_L = 100.0  # no dye bath holds more of a solid acid or alkali
 DRIFT_PH = 0.3
 ROUNDING_FRAC = 1e-9
-SHARES_TOLERANCE_FRAC = 0.005
 SPOON_OF_SOLID = "A spoon of {label} is sure to 40 % only, as powders pack: weigh it if you can."
 
 Totals = dict[str, float]
@@ -179,27 +179,7 @@ def parse_yarn(fibre: str | None, dry_g: float | None) -> Yarn | None:
             "the yarn's fibre and its dry weight go together; give both, for example wool and 100 g",
             field="fibre" if not fibre else "dry_g",
         )
-    shares = {}
-    for part in fibre.split(","):
-        name, sign, percent = part.partition("=")
-        if sign or len(fibre.split(",")) == 1:
-            shares[_fibre(name)] = units.frac(percent, field="fibre", thing=name, bare_percent=True) if sign else 1.0
-        else:
-            raise InputError(f"fibre '{part.strip()}': its share is missing; write 'wool=80,nylon=20'", field="fibre")
-    total = sum(shares.values())
-    if abs(total - 1) > SHARES_TOLERANCE_FRAC:
-        raise InputError(f"the fibres add up to {total * 100:g} %, not 100 %", field="fibre", value=total, limit=1)
-    return Yarn({name: share / total for name, share in shares.items()}, dry_g)
-
-
-def _fibre(name: str) -> Fibre:
-    try:
-        return Fibre(name.strip().casefold())
-    except ValueError as error:
-        known = ", ".join(Fibre)
-        raise InputError(
-            f"fibre '{name.strip()}' is not known; known are {known}", field="fibre", limit=known
-        ) from error
+    return Yarn(fibres_from_text(fibre.replace("=", " "), field="fibre"), dry_g)
 
 
 def vinegar_rule(*, yarn: Yarn | None, liquor_l: float, water: Water, spoons: str = "metric") -> VinegarRule:
