@@ -218,7 +218,7 @@ def card_from(
         raise bath.wrong("water", "[bath] liquor is given too; keep one of the two")
     scale = _table(data, "scale", is_form=is_form)
     return Card(
-        title=top.text("title") or "Untitled",
+        title=top.text("title") or "",
         yarn=_yarn(_table(data, "yarn", is_form=is_form)),
         dyes=tuple(_dye(table, i) for i, table in enumerate(_tables(data, "dye", is_form=is_form), start=1)),
         liquor_l_kg=liquor,
@@ -274,6 +274,8 @@ def _fibres(table: _Table) -> Mapping[Fibre, float]:
         if share < 0:
             raise inner.wrong(name, "a share is 0 % or more", limit=0)
         shares[Fibre(name)] = share
+    if not shares and table.is_form:
+        return {}
     total = sum(shares.values())
     if abs(total - 100) > 1:
         raise table.wrong("fibre", f"the shares add up to {total:g} %, they must make 100 %", limit=100)
@@ -433,7 +435,8 @@ def _rinse(table: _Table, volume: Callable[..., float]) -> Rinse:
 
 def write_card(card: Card) -> str:
     """Return the card as TOML that reads back to the same card; what is not said is left out."""
-    parts = [f"title = {_quoted(card.title)}\n" + ("tonal = true\n" if card.is_tonal_wanted else "")]
+    title = f"title = {_quoted(card.title)}\n" if card.title else ""
+    parts = [title + ("tonal = true\n" if card.is_tonal_wanted else "")]
     parts += [_block("[yarn]", _yarn_lines(card.yarn))]
     parts += [_block("[[dye]]", _dye_lines(dye)) for dye in card.dyes]
     parts += [_block("[bath]", [("liquor", _liquor(card.liquor_l_kg)), ("water", _litres(card.water_l))])]

@@ -111,10 +111,27 @@ def complete(card: Card, settings: Settings | None = None) -> tuple[Card, list[s
     if not card.dyes:
         raise InputError("a plan needs at least one dye: name it and give its depth, for example 1 %", field="dye")
     filling = _Filling(card, settings, [])
-    for fill in (_fill_fibre, _fill_water, _fill_scale, _fill_pots, _fill_liquor, _fill_assistants, _fill_stages):
+    for fill in (
+        _fill_title,
+        _fill_fibre,
+        _fill_water,
+        _fill_scale,
+        _fill_pots,
+        _fill_liquor,
+        _fill_assistants,
+        _fill_stages,
+    ):
         fill(filling)
     _say_practice(filling)
     return filling.card, filling.notes
+
+
+def _fill_title(filling: _Filling) -> None:
+    """Name a card without a title after its dyes."""
+    card = filling.card
+    if not card.title:
+        names = " and ".join(f"{dye.name} {show_percent(dye.depth_owf)}" for dye in card.dyes)
+        filling.card = replace(card, title=names)
 
 
 def _fill_fibre(filling: _Filling) -> None:
@@ -309,3 +326,16 @@ def _say_practice(filling: _Filling) -> None:
     if len(groups) > 1:
         names = " and ".join(sorted({dye.dye_class.value for dye in filling.card.dyes}))
         filling.say(f"Dyes of several classes ({names}) share this bath: the plan follows the class of most dye.")
+
+
+_FILLINGS = (
+    _fill_title,
+    _fill_fibre,
+    _fill_water,
+    _fill_scale,
+    _fill_pots,
+    _fill_liquor,
+    _fill_assistants,
+    _fill_stages,
+)
+"""In this order: the liquor needs the pots, the programme the fibre and the dyes."""

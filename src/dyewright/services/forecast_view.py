@@ -3,24 +3,32 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from functools import lru_cache
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, ReadClarity, RunState, Settings, Sheet
+from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, ReadClarity, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.core.uptake import CONTINUED_TO_MIN
 from dyewright.records import runs, shelf
 from dyewright.services.forecast_inputs import hold_end_min
 from dyewright.services.forecasting import clear_words, forecast_from
-from dyewright.services.planning import plan, read_card
 from dyewright.services.shown import shown_hex, swatch_lab
+from dyewright.services.unplain import from_plain
 from dyewright.sheets.charts import Theme
 from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
 from dyewright.units import show_percent, show_temperature
 
-__all__ = ["NARROW_PX", "WIDE_PX", "ForecastBlock", "RunForecast", "forecast_block", "forecast_svg", "run_forecast"]
+__all__ = [
+    "NARROW_PX",
+    "WIDE_PX",
+    "ForecastBlock",
+    "RunForecast",
+    "forecast_block",
+    "forecast_svg",
+    "plan_forecast",
+    "run_forecast",
+]
 
 WIDE_PX, NARROW_PX = 620, 290  # of the plot: a desk's column, a phone
 CHART_HEIGHT_PX = 240
@@ -77,11 +85,22 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     """
     run = runs.run(session, run_id)
     seen = progress(run.sheet, run.events, now=now)
-    settings = shelf.studio_settings(session)
-    sheet = _planned(run.card_toml, settings)
-    told = _told(run.card_toml, settings, _readings(seen.clarities, sheet))
+    sheet = from_plain(Sheet, run.sheet)
+    told = forecast_from(sheet, _readings(seen.clarities, sheet))
     colours = _dye_colours(session, [dye.name for dye in told.dyes])
     return RunForecast(told, colours, None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes)
+
+
+def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
+    """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
+    told = forecast_from(sheet)
+    return forecast_block(told, colours=_dye_colours(session, [dye.name for dye in told.dyes]))
+
+
+def sheet_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
+    """Return the block of a plan that is not a run yet."""
+    told = forecast_from(sheet)
+    return forecast_block(told, colours=_dye_colours(session, [dye.name for dye in told.dyes]))
 
 
 def forecast_block(
@@ -144,16 +163,6 @@ def forecast_svg(
         height_px=CHART_HEIGHT_PX,
         until_min=told.hold_end_min,
     )
-
-
-@lru_cache(maxsize=64)
-def _planned(card_toml: str, settings: Settings | None) -> Sheet:
-    return plan(read_card(card_toml, settings), settings)
-
-
-@lru_cache(maxsize=64)
-def _told(card_toml: str, settings: Settings | None, readings: tuple[ClarityReading, ...]) -> Forecast:
-    return forecast_from(_planned(card_toml, settings), readings)
 
 
 def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityReading, ...]:

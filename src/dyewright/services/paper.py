@@ -221,7 +221,7 @@ def sheet_chart(sheet: Sheet, theme: Theme) -> str:
     ]
     if cooling is not None:
         events.append((cooling, "heat off"))
-    width, height = (680, 130) if theme is Theme.PRINT else (560, 180)
+    width, height = (680, 130) if theme is Theme.PRINT else (270, 170)
     return temperature_chart(
         sheet.t_min, sheet.bath_c, events, theme=theme, width_px=width, height_px=height, until_min=end
     )

@@ -134,7 +134,7 @@ def temperature_chart(
         "c:Q",
         title="bath, °C",
         scale=alt.Scale(domain=domain, nice=False, zero=False),
-        axis=alt.Axis(tickCount=5, ticks=False, domain=False),
+        axis=alt.Axis(tickCount=5, ticks=False, domain=False, offset=6),
     )
     curve = alt.Chart(data).mark_line(strokeWidth=2.5, color=ink.strong, clip=True).encode(x=x, y=y)
     chart = alt.layer(curve, *_event_layers(events, kept, ink))

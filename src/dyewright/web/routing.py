@@ -1,7 +1,7 @@
 """Every page of a studio, in one list: a page's module is added here."""
 
-from dyewright.web.routes import forecast, pot, shelf, today, water
+from dyewright.web.routes import colours, forecast, plan, pot, shelf, today, water
 
 __all__ = ["ROUTERS"]
 
-ROUTERS = (forecast.router, pot.router, shelf.router, today.router, water.router)
+ROUTERS = (colours.router, forecast.router, plan.router, pot.router, shelf.router, today.router, water.router)
