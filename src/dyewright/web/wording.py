@@ -31,6 +31,16 @@ def _clock(moment: datetime | str | None) -> str:
     return f"{when.astimezone():%H:%M}"
 
 
+def _local_minute(moment: datetime) -> str:
+    """Return a moment as a form's field of day and time holds it, in the machine's own time zone."""
+    return f"{moment.astimezone():%Y-%m-%dT%H:%M}"
+
+
+def _local_day(moment: datetime) -> str:
+    """Return a moment's day as a form's field of a day holds it, in the machine's own time zone."""
+    return f"{moment.astimezone():%Y-%m-%d}"
+
+
 def _fresh_id(_: object = None) -> str:
     """Return a new identifier, so that a form sent twice is recorded once."""
     return str(uuid4())
@@ -45,6 +55,8 @@ FILTERS: dict[str, Callable[..., object]] = {
     "day": _day,
     "colour_words": shown_words,
     "fresh_id": _fresh_id,
+    "local_day": _local_day,
+    "local_minute": _local_minute,
     "now": _now,
     "one": _one_decimal,
     "percent": units.show_percent,
