@@ -27,7 +27,7 @@ def test_the_chart_names_its_dyes_its_level_and_now_in_words():
         now=Now(25.0, "now, 25 min"),
     )
 
-    assert {"Teal", "Grey two", "looks clear", "now, 25 min", "bath 40 °C"} <= set(texts(svg))
+    assert {"Teal", "Grey two", "looks clear", "now, 25 min", "bath, °C"} <= set(texts(svg))
     assert "#2f6f6a" in svg.lower()
 
 

@@ -15,7 +15,7 @@ from dyewright.services.forecast_inputs import hold_end_min
 from dyewright.services.forecasting import clear_words, forecast_from
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
-from dyewright.sheets.charts import Theme
+from dyewright.sheets.charts import Theme, ink_of
 from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
 from dyewright.units import show_percent, show_temperature
 
@@ -23,14 +23,16 @@ __all__ = [
     "NARROW_PX",
     "WIDE_PX",
     "ForecastBlock",
+    "PotForecast",
     "RunForecast",
     "forecast_block",
     "forecast_svg",
     "plan_forecast",
+    "pot_forecast",
     "run_forecast",
 ]
 
-WIDE_PX, NARROW_PX = 620, 290  # of the plot: a desk's column, a phone
+WIDE_PX, NARROW_PX = 720, 232  # of the plot: a desk's column, a phone
 CHART_HEIGHT_PX = 240
 BASIS_WORDS = {
     Basis.DEFAULT: "From class defaults",
@@ -69,6 +71,15 @@ class ForecastBlock:
 
 
 @dataclass(frozen=True)
+class PotForecast:
+    """What the pot screen says of a forecast; `svg` is None where no dye has a model."""
+
+    headline: str
+    range: str
+    svg: str | None
+
+
+@dataclass(frozen=True)
 class RunForecast:
     """A run's forecast with what it needs to be drawn: the colours of its dyes and the minutes since heat on."""
 
@@ -97,10 +108,12 @@ def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     return forecast_block(told, colours=_dye_colours(session, [dye.name for dye in told.dyes]))
 
 
-def sheet_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
-    """Return the block of a plan that is not a run yet."""
-    told = forecast_from(sheet)
-    return forecast_block(told, colours=_dye_colours(session, [dye.name for dye in told.dyes]))
+def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecast:
+    """Return the forecast as the pot screen shows it: the answer, and a narrow chart with a line for now."""
+    of_run = run_forecast(session, run_id, now=now)
+    words = clear_words(of_run.told)
+    svg = forecast_svg(of_run.told, colours=of_run.colours, now_min=of_run.now_min, width_px=NARROW_PX)
+    return PotForecast(words.headline, words.span or words.pots, _in_page(svg))
 
 
 def forecast_block(
@@ -108,13 +121,11 @@ def forecast_block(
     *,
     colours: Mapping[str, str] | None = None,
     now_min: float | None = None,
-    theme: Theme = Theme.LIGHT,
 ) -> ForecastBlock:
-    """Return a forecast in words, with its charts."""
+    """Return a forecast in words, with its charts in the greys of the page that they stand on."""
     clear = clear_words(told)
     charts = [
-        forecast_svg(told, colours=colours, now_min=now_min, theme=theme, width_px=width)
-        for width in (WIDE_PX, NARROW_PX)
+        _in_page(forecast_svg(told, colours=colours, now_min=now_min, width_px=width)) for width in (WIDE_PX, NARROW_PX)
     ]
     mostly = told.mostly_clear_at_min.mid
     return ForecastBlock(
@@ -163,6 +174,16 @@ def forecast_svg(
         height_px=CHART_HEIGHT_PX,
         until_min=told.hold_end_min,
     )
+
+
+def _in_page(svg: str | None) -> str | None:
+    """Return a chart whose greys are the page's own variables, so that it follows a dim or a bright page."""
+    if svg is None:
+        return None
+    ink = ink_of(Theme.LIGHT)
+    for grey, variable in ((ink.strong, "ink"), (ink.soft, "quiet"), (ink.line, "hairline"), (ink.ground, "card")):
+        svg = svg.replace(f'"{grey}"', f'"var(--{variable})"')
+    return svg
 
 
 def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityReading, ...]:

@@ -14,9 +14,10 @@ __all__ = ["ClearSpan", "Now", "UptakeCurve", "exhaustion_chart"]
 Floats = NDArray[np.float64]
 
 DASHES = ([1, 0], [7, 3], [2, 3], [7, 3, 2, 3])  # a second sign beside the colour: curves differ without it too
-BAND_OPACITY = {Theme.LIGHT: 0.28, Theme.DIM: 0.42, Theme.PRINT: 0.28}
+BAND_OPACITY = {Theme.LIGHT: 0.26, Theme.DIM: 0.4, Theme.PRINT: 0.26}
 PERCENT = 100.0
-WARM_START_C = 35.0
+CURVE_STROKE_PX, BATH_STROKE_PX = 2.5, 1.0
+NEAR_GROUND = 0.35  # a line this near the ground in lightness is hard to see
 FULL = 104.0  # a little air above 100 %
 KEY_ROW, KEY_LINE_PX = 9.0, 22  # legend rows in percent of the axis
 
@@ -90,7 +91,7 @@ def exhaustion_chart(
         layers += _bath_layers(times, np.asarray(bath_c, float), end, ink)
     for place, curve in enumerate(curves):
         layers += _curve_layers(times, curve, place, end, ink, BAND_OPACITY[theme])
-    layers += _key_layers(curves, end, ink, width_px)
+    layers += _key_layers(_strokes(curves, ink, has_bath=bath_c is not None), end, ink, width_px)
     if clear_exhaustion is not None:
         layers += _clear_layers(clear_exhaustion, clear, end, ink)
     if readings:
@@ -129,19 +130,11 @@ def _bath_layers(times: Floats, bath_c: Floats, end_min: float, ink: Ink) -> lis
     import altair as alt
 
     t, c = _cut(times, bath_c, end_min)
-    line = (
+    return [
         alt.Chart(inline_data(t=t, e=c))
-        .mark_line(color=ink.soft, strokeWidth=1, opacity=0.7)
+        .mark_line(color=ink.soft, strokeWidth=BATH_STROKE_PX)
         .encode(x=_x(end_min), y=_y())
-    )
-    is_warm = c[0] >= WARM_START_C  # a cold start lies among the uptake curves: then the end carries the label
-    place = 0 if is_warm else -1
-    label = (
-        alt.Chart(inline_data(t=[t[place]], e=[c[place]], words=[f"bath {c[place]:.0f} °C"]))
-        .mark_text(align="left" if is_warm else "right", dx=10 if is_warm else -4, dy=11, color=ink.soft)
-        .encode(x="t:Q", y="e:Q", text="words:N")
-    )
-    return [line, label]
+    ]
 
 
 def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float, ink: Ink, opacity: float) -> list[Any]:
@@ -159,37 +152,62 @@ def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float,
     )
     line = (
         alt.Chart(data)
-        .mark_line(color=colour, strokeWidth=2.5, strokeDash=DASHES[place % len(DASHES)])
+        .mark_line(color=colour, strokeWidth=CURVE_STROKE_PX, strokeDash=DASHES[place % len(DASHES)])
         .encode(x=_x(end_min), y=_y())
     )
-    if curve.colour is None:
+    if curve.colour is None or abs(_lightness(curve.colour) - _lightness(ink.ground)) > NEAR_GROUND:
         return [band, line]
-    casing = (  # keeps a pale dye's line apart from the paper
-        alt.Chart(data).mark_line(color=ink.strong, strokeWidth=4, opacity=0.45).encode(x=_x(end_min), y=_y())
+    casing = (  # a dye as pale or as dark as the ground gets an outline
+        alt.Chart(data)
+        .mark_line(color=ink.strong, strokeWidth=CURVE_STROKE_PX + 1.5, strokeDash=DASHES[place % len(DASHES)])
+        .encode(x=_x(end_min), y=_y())
     )
     return [band, casing, line]
 
 
-def _key_layers(curves: Sequence[UptakeCurve], end_min: float, ink: Ink, width_px: int) -> list[Any]:
+def _lightness(colour: str) -> float:
+    """Return how light a display code is, 0 to 1: the mean of its channels, enough to tell a line from its ground."""
+    return sum(int(colour[i : i + 2], 16) for i in (1, 3, 5)) / (3 * 255)
+
+
+@dataclass(frozen=True)
+class _Stroke:
+    """One row of the key: a name and how its line looks."""
+
+    name: str
+    colour: str
+    width_px: float = CURVE_STROKE_PX
+    dash: Sequence[int] = (1, 0)
+
+
+def _strokes(curves: Sequence[UptakeCurve], ink: Ink, *, has_bath: bool) -> list[_Stroke]:
+    strokes = [
+        _Stroke(curve.name, curve.colour or ink.strong, dash=DASHES[place % len(DASHES)])
+        for place, curve in enumerate(curves)
+    ]
+    return [*strokes, _Stroke("bath, °C", ink.soft, BATH_STROKE_PX)] if has_bath else strokes
+
+
+def _key_layers(strokes: Sequence[_Stroke], end_min: float, ink: Ink, width_px: int) -> list[Any]:
     """Return the names with their strokes at the bottom right, where no rising curve comes."""
     import altair as alt
 
     layers: list[Any] = []
-    length = end_min * KEY_LINE_PX / width_px
-    for place, curve in enumerate(curves):
-        height = KEY_ROW * (len(curves) - place) - 3.0
-        right = end_min * 0.99
-        stroke = (
-            alt.Chart(inline_data(t=[right - length, right], e=[height, height]))
-            .mark_line(color=curve.colour or ink.strong, strokeWidth=2.5, strokeDash=DASHES[place % len(DASHES)])
+    right = end_min * 0.99
+    left = right - end_min * KEY_LINE_PX / width_px
+    for place, stroke in enumerate(strokes):
+        height = KEY_ROW * (len(strokes) - place) - 3.0
+        line = (
+            alt.Chart(inline_data(t=[left, right], e=[height, height]))
+            .mark_line(color=stroke.colour, strokeWidth=stroke.width_px, strokeDash=list(stroke.dash))
             .encode(x="t:Q", y="e:Q")
         )
         name = (
-            alt.Chart(inline_data(t=[right - length], e=[height], words=[curve.name]))
+            alt.Chart(inline_data(t=[left], e=[height], words=[stroke.name]))
             .mark_text(align="right", dx=-6, baseline="middle", color=ink.strong)
             .encode(x="t:Q", y="e:Q", text="words:N")
         )
-        layers += [stroke, name]
+        layers += [line, name]
     return layers
 
 
