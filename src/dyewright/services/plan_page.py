@@ -8,7 +8,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Base, Card, DyeClass, Fibre, Heating, Run, Settings, Sheet, Vessel
+from dyewright.core.model import Base, Card, DyeClass, Heating, Run, Settings, Sheet, Vessel
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
 from dyewright.records import colourways, runs, shelf
@@ -17,6 +17,7 @@ from dyewright.services.assistants import known_assistants
 from dyewright.services.forecast_view import ForecastBlock, plan_forecast
 from dyewright.services.planning import card_from_fields, plan, read_card
 from dyewright.services.repeating import pot_of
+from dyewright.services.shelf import fibres_from_text
 from dyewright.services.shown import shown_hex
 from dyewright.services.unplain import from_plain
 from dyewright.sheets.charts import Theme
@@ -46,7 +47,6 @@ def plan_options(session: Session) -> dict[str, object]:
         "vessels": shelf.vessels(session),
         "classes": list(DyeClass),
         "heatings": list(Heating),
-        "fibres": list(Fibre),
         "assistants": known_assistants(),
     }
 
@@ -139,7 +139,7 @@ def _card_of(session: Session, typed: Mapping[str, str], settings: Settings | No
     pots = {vessel.name.casefold(): vessel for vessel in shelf.vessels(session)}
     fields = {key: text for key, text in typed.items() if "." in key or key in {"title", "tonal"}}
     fields |= {key: text for i in range(1, 5) for key, text in _pot_fields(fields, pots, f"pot.{i}").items()}
-    fields |= _dye_classes(session, fields)
+    fields |= _dye_classes(session, fields) | _fibre_shares(fields.pop("yarn.fibre", ""))
     card = card_from_fields(fields, settings)
     base = _base(session, typed)
     if base is not None and not card.yarn.fibre_frac:
@@ -177,6 +177,14 @@ def _dye_classes(session: Session, fields: Mapping[str, str]) -> dict[str, str]:
         if name in known and not fields.get(f"dye.{i}.class"):
             found[f"dye.{i}.class"] = known[name]
     return found
+
+
+def _fibre_shares(text: str) -> dict[str, str]:
+    """Return the share of each fibre as fields, from "wool 80, silk 20"."""
+    if not text.strip():
+        return {}
+    shares = fibres_from_text(text, field="yarn.fibre")
+    return {f"yarn.fibre.{fibre.value}": f"{share * 100:.12g}" for fibre, share in shares.items()}
 
 
 def _base(session: Session, typed: Mapping[str, str]) -> Base | None:
