@@ -89,3 +89,19 @@ def test_the_fibre_never_binds_more_than_there_is_or_than_it_can(alkalinity, aci
 
     assert bound <= 0.8201  # NBS RP1286
     assert bound * load <= dose * protons + 2 * alkalinity
+
+
+@quick
+@given(
+    st.floats(0.01, 1.0),
+    st.dictionaries(
+        st.sampled_from(["acetate", "formate", "citrate", "carbonate", "ammonium", "sulphate", "sodium", "chloride"]),
+        st.floats(1e-6, 1.0),
+    ),
+    st.floats(0, 100),
+)
+def test_every_bath_from_one_litre_a_kilogram_up_settles(load, bath, temperature_c):
+    solved = solve_bath(TABLES, bath, fibres=[FibreLoad(WOOL, load)], temperature_c=temperature_c)
+
+    assert -1 < solved.ph < 15
+    assert solved.hydroxide_mol_l > 0

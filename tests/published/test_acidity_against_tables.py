@@ -30,7 +30,7 @@ def tap(alkalinity_mg_l):
     alkalinity = alkalinity_mg_l / MG_PER_EQ
     if alkalinity == 0:
         return {}
-    carbonate = carbonate_total_mol_l(load_acidity_tables(), alkalinity, USUAL_TAP_PH)
+    carbonate = carbonate_total_mol_l(load_acidity_tables(), alkalinity * 1000, USUAL_TAP_PH)
     return {"sodium": alkalinity, "carbonate": carbonate}
 
 

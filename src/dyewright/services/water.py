@@ -22,7 +22,6 @@ from dyewright.core.model.acidity import BathPh, DoseAmount, Needed, VinegarRule
 from dyewright.data.acidity import load_acidity_tables, load_substances
 from dyewright.errors import InputError, OutOfRangeError
 from dyewright.services.assistants import parse_addition, parse_substance
-from dyewright.services.shelf import fibres_from_text
 
 __all__ = [
     "bath_acidity",
@@ -179,6 +178,8 @@ def parse_yarn(fibre: str | None, dry_g: float | None) -> Yarn | None:
             "the yarn's fibre and its dry weight go together; give both, for example wool and 100 g",
             field="fibre" if not fibre else "dry_g",
         )
+    from dyewright.services.shelf import fibres_from_text  # brings the records with it, which only this question needs
+
     return Yarn(fibres_from_text(fibre.replace("=", " "), field="fibre"), dry_g)
 
 
@@ -245,23 +246,24 @@ def _readings(water: Water) -> list[Water]:
 
 def _tap_totals(water: Water) -> Totals:
     """Return what a litre of the water holds, mol: sodium for its alkalinity, carbonate, a little neutral salt."""
-    alkalinity_eq_l = (water.alkalinity_mg_l or 0.0) / CACO3_MG_PER_MEQ / 1000
+    alkalinity_meq_l = (water.alkalinity_mg_l or 0.0) / CACO3_MG_PER_MEQ
+    charge_mol_l = alkalinity_meq_l / 1000
     if (water.alkalinity_mg_l or 0.0) < PURE_WATER_MG_L:
-        return {"sodium": alkalinity_eq_l, "carbonate": alkalinity_eq_l}
+        return {"sodium": charge_mol_l, "carbonate": charge_mol_l}
     carbonate = carbonate_total_mol_l(
         load_acidity_tables(),
-        alkalinity_eq_l,
+        alkalinity_meq_l,
         USUAL_TAP_PH if water.ph is None else water.ph,
         temperature_c=REFERENCE_C if water.temperature_c is None else water.temperature_c,
     )
-    if carbonate > alkalinity_eq_l + SPARKLING_CO2_MOL_L:
+    if carbonate > charge_mol_l + SPARKLING_CO2_MOL_L:
         raise InputError(
             f"water of pH {water.ph:g} and an alkalinity of {water.alkalinity_mg_l:g} mg/L fizzes; measure again",
             field="ph",
             value=water.ph,
         )
     return {
-        "sodium": alkalinity_eq_l + BACKGROUND_SALT_MOL_L,
+        "sodium": charge_mol_l + BACKGROUND_SALT_MOL_L,
         "carbonate": carbonate,
         "chloride": BACKGROUND_SALT_MOL_L,
     }

@@ -24,7 +24,7 @@ __all__ = ["acid_bound", "donnan_log_ratio", "fixed_charge", "half_saturation_ph
 LN10 = math.log(10)
 WIDEST_LOG_RATIO = 12.0  # in ln; a ratio of 160 000, never met in a bath
 NEWTON_STEPS = 60
-RATIO_TOLERANCE = 1e-10
+RATIO_TOLERANCE = 1e-6  # of the last step; Newton's next one would be about its square
 SATURATION_PH_RANGE = (0.0, 7.0)
 
 FloatOrArray = TypeVar("FloatOrArray", float, NDArray[np.float64])
@@ -38,18 +38,21 @@ def fixed_charge(sites: FibreSites, inner_ph: FloatOrArray) -> FloatOrArray:
     return sites.strong_base_mol_kg + histidine + amine - carboxylate
 
 
-def _fixed_charge_slope(sites: FibreSites, inner_ph: float) -> float:
-    """Return the change of the fixed charge for each unit of inner pH, mol/kg."""
-
-    def slope(amount_mol_kg: float, pk: float) -> float:
-        odds = 10 ** (inner_ph - pk)
-        return amount_mol_kg * odds / (1 + odds) ** 2
-
-    return -LN10 * (
-        slope(sites.histidine_mol_kg, sites.histidine_pk)
-        + slope(sites.amine_mol_kg, sites.amine_pk)
-        + slope(sites.carboxyl_mol_kg, sites.carboxyl_pk)
+def _charge_and_slope(sites: FibreSites, inner_ph: float) -> tuple[float, float]:
+    """Return the fixed charge, mol/kg, and its change for each unit of inner pH."""
+    histidine_odds = 10 ** (inner_ph - sites.histidine_pk)
+    amine_odds = 10 ** (inner_ph - sites.amine_pk)
+    carboxyl_odds = 10 ** (inner_ph - sites.carboxyl_pk)
+    histidine = sites.histidine_mol_kg / (1 + histidine_odds)
+    amine = sites.amine_mol_kg / (1 + amine_odds)
+    carboxyl = sites.carboxyl_mol_kg / (1 + carboxyl_odds)
+    charge = sites.strong_base_mol_kg + histidine + amine + carboxyl - sites.carboxyl_mol_kg
+    slope = -LN10 * (
+        histidine * histidine_odds / (1 + histidine_odds)
+        + amine * amine_odds / (1 + amine_odds)
+        + carboxyl * carboxyl_odds / (1 + carboxyl_odds)
     )
+    return charge, slope
 
 
 def donnan_log_ratio(
@@ -71,9 +74,9 @@ def donnan_log_ratio(
             inside = amount * math.exp(-z * u)
             charge += z * inside
             slope -= z * z * inside
-        inner_ph = bath_ph + u / LN10
-        value = sites.inner_water_l_kg * charge + fixed_charge(sites, inner_ph)
-        gradient = sites.inner_water_l_kg * slope + _fixed_charge_slope(sites, inner_ph) / LN10
+        fixed, fixed_slope = _charge_and_slope(sites, bath_ph + u / LN10)
+        value = sites.inner_water_l_kg * charge + fixed
+        gradient = sites.inner_water_l_kg * slope + fixed_slope / LN10
         low, high = (u, high) if value > 0 else (low, u)
         step = u - value / gradient if gradient else (low + high) / 2
         new = step if low < step < high else (low + high) / 2

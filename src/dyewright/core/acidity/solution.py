@@ -35,7 +35,8 @@ PH_LOWEST, PH_HIGHEST = -1.0, 15.0
 PH_TOLERANCE = 1e-7
 ROUNDS = 80
 AITKEN_ROUNDS = 3
-STEADY_FACTOR_MAX = 0.97
+STEADY_FACTOR_MAX = 0.999
+LONGEST_LEAP = 1.0  # in ln of a Donnan ratio
 CHARGES = (-3, -2, -1, 0, 1)
 
 
@@ -126,30 +127,37 @@ def solve_bath(
             totals.
 
     Raises:
-        OutOfRangeError: there is less liquor than the water inside the fibre.
+        OutOfRangeError: there is less liquor than the water inside the fibre, or so little that no round settles.
     """
     _check(tables, totals_mol_l, fibres)
     slope = float(davies_slope(temperature_c))
     water_pk = pk_at(tables.water, temperature_c)
     co2_mol_l = None if co2_atm is None else co2_atm * 10 ** -pk_at(tables.carbon_dioxide_gas, temperature_c)
-    strength, sodium = 0.0, totals_mol_l.get(SODIUM, 0.0)
+    strength = paired_share = 0.0
     log_ratios: Sequence[float] = (0.0,) * len(fibres)
     trail: list[tuple[float, ...]] = []
     ph, moved = math.nan, math.inf
     for _ in range(ROUNDS):
         gamma = {z: activity_coefficient(z, strength, slope) for z in CHARGES}
-        forms = {f.name: _forms(f, tables, temperature_c, gamma, sodium) for f in tables.families}
         spread = _spread(fibres, log_ratios)
+        sodium = totals_mol_l.get(SODIUM, 0.0) / (spread[1] + paired_share)
+        forms = {f.name: _forms(f, tables, temperature_c, gamma, sodium) for f in tables.families}
         fixed = _Round(totals_mol_l, co2_mol_l, fibres, forms, gamma, water_pk, sodium, spread, log_ratios)
         before, ph = ph, _neutral_ph(fixed, ph, moved)
         state = _state(ph, fixed)
         strength = sum(z * z * amount for z, amount in state.ions_mol_l.items()) / 2
-        sodium = totals_mol_l.get(SODIUM, 0.0) / (spread[1] + (state.paired_mol_l / sodium if sodium else 0.0))
+        paired_share = state.paired_mol_l / sodium if sodium else 0.0
         moved = math.inf if math.isnan(before) else abs(ph - before)
         if moved < PH_TOLERANCE:
             break
         trail.append(state.log_ratios)
         log_ratios = _ahead(trail)
+    else:
+        raise OutOfRangeError(
+            "this bath is beyond what the acidity model can settle; use more water or less acid, alkali or salt",
+            field="liquor_l",
+            value=fibres,
+        )
     kg_l = sum(load.fibre_kg_l for load in fibres)
     return Solved(
         ph=ph,
@@ -161,31 +169,32 @@ def solve_bath(
 
 
 def carbonate_total_mol_l(
-    tables: AcidityTables, alkalinity_eq_l: float, ph: float, *, temperature_c: float = REFERENCE_C
+    tables: AcidityTables, alkalinity_meq_l: float, ph: float, *, temperature_c: float = REFERENCE_C
 ) -> float:
     """Return the total carbonate of a closed water from its alkalinity and pH, mol/L, [1].
 
     Alkalinity = hydrogen carbonate + 2 carbonate + hydroxide - hydrogen ion; ionic strength is taken as alkalinity.
 
     Args:
-        alkalinity_eq_l: 0 or more, eq/L.
+        alkalinity_meq_l: 0 or more, meq/L.
         ph: as measured at `temperature_c`, 0 to 14.
 
     Raises:
         OutOfRangeError: the pH is too high for so little alkalinity.
     """
     slope = float(davies_slope(temperature_c))
-    gamma = {z: activity_coefficient(z, alkalinity_eq_l, slope) for z in CHARGES}
+    alkalinity = alkalinity_meq_l / 1000  # mol of charge a litre
+    gamma = {z: activity_coefficient(z, alkalinity, slope) for z in CHARGES}
     family = next(f for f in tables.families if f.name == CARBONATE)
     forms = _forms(family, tables, temperature_c, gamma, 0.0)
     relative = [form.relative * 10 ** (lost * ph) for lost, form in enumerate(forms)]
     equivalents = sum(-form.charge * amount for form, amount in zip(forms, relative, strict=True)) / sum(relative)
     hydroxide = 10 ** (ph - pk_at(tables.water, temperature_c)) / gamma[1]
     hydrogen = 10**-ph / gamma[1]
-    total = (alkalinity_eq_l - hydroxide + hydrogen) / equivalents
+    total = (alkalinity - hydroxide + hydrogen) / equivalents
     if total < 0:
         raise OutOfRangeError(
-            f"water of pH {ph:g} has more alkalinity than {alkalinity_eq_l * 1000:.3g} meq/L; measure again",
+            f"water of pH {ph:g} has more alkalinity than {alkalinity_meq_l:.3g} meq/L; measure again",
             field="ph",
             value=ph,
         )
@@ -244,7 +253,8 @@ def _ahead(trail: list[tuple[float, ...]]) -> tuple[float, ...]:
     for first, second, third in zip(*trail, strict=True):
         before, now = second - first, third - second
         factor = now / before if before else 0.0
-        found.append(third + now * factor / (1 - factor) if 0 < factor < STEADY_FACTOR_MAX else third)
+        leap = now * factor / (1 - factor) if 0 < factor < STEADY_FACTOR_MAX else 0.0
+        found.append(third + min(max(leap, -LONGEST_LEAP), LONGEST_LEAP))
     trail.clear()
     return tuple(found)
 
