@@ -12,7 +12,7 @@ from dyewright import units
 from dyewright.core.model import PotView, Run
 from dyewright.errors import InputError
 from dyewright.records import runs
-from dyewright.services import running
+from dyewright.services import forecast_view, running
 from dyewright.services.bath_colours import Glass, clarity_ladder
 from dyewright.services.plain import plain
 
@@ -39,7 +39,7 @@ def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, ob
     return {
         "pot": pot,
         "ladder": ladder,
-        "forecast": None,
+        "forecast": forecast_view.pot_forecast(session, run_id, now=now),
         "addition": acid.what,
         "addition_words": acid.words,
         "state": _state(run, pot, now),
