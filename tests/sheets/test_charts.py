@@ -51,6 +51,11 @@ def test_a_bath_that_keeps_its_temperature_is_drawn_too():
 
 
 def test_the_axis_ends_where_asked():
-    svg = temperature_chart(T_MIN, BATH_C, until_min=60.0)
-    assert ">60</text>" in svg
-    assert ">90</text>" not in svg.split("bath, °C")[0]
+    long = [0.0, 60.0, 120.0, 180.0]
+    assert ">120</text>" in temperature_chart(long, BATH_C)
+    assert ">120</text>" not in temperature_chart(long, BATH_C, until_min=60.0)
+
+
+def test_a_screen_reader_hears_one_sentence(svg):
+    assert svg.startswith('<svg role="img" aria-label="Bath temperature: 40 °C at heat on, 85 °C at its hottest')
+    assert svg.count("role=") == 1

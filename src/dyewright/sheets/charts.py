@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
 from hashlib import sha256
+from html import escape
 from importlib.resources import as_file, files
 from typing import Any
 
@@ -52,13 +53,25 @@ def _register_fonts() -> None:
         vl_convert.register_font_directory(str(folder))
 
 
-def chart_svg(chart: Any) -> str:  # noqa: ANN401 - an Altair chart of any kind; Altair ships no common base type
-    """Return an Altair chart as SVG text: text stays text, nothing is fetched, no script inside."""
+def chart_svg(
+    chart: Any,  # noqa: ANN401 - an Altair chart of any kind; Altair ships no common base type
+    words: str = "Chart; its figures stand beside it",
+) -> str:
+    """Return an Altair chart as SVG text: text stays text, nothing is fetched, no script inside.
+
+    `words` say to a screen reader what the drawing shows.
+    """
     import vl_convert
 
     _register_fonts()
     spec = chart.to_json(sort_keys=True, validate=False)  # the schema check takes as long as the drawing
-    return _with_own_ids(vl_convert.vegalite_to_svg(spec), sha256(spec.encode()).hexdigest()[:8])
+    svg = _with_own_ids(_without_roles(vl_convert.vegalite_to_svg(spec)), sha256(spec.encode()).hexdigest()[:8])
+    return svg.replace("<svg ", f'<svg role="img" aria-label="{escape(words)}" ', 1)
+
+
+def _without_roles(svg: str) -> str:
+    """Return an SVG without the roles and labels of its single marks: the whole drawing has one label instead."""
+    return re.sub(r' (?:role|aria-[a-z]+)="[^"]*"', "", svg)
 
 
 def _with_own_ids(svg: str, digest: str) -> str:
@@ -138,7 +151,8 @@ def temperature_chart(
     )
     curve = alt.Chart(data).mark_line(strokeWidth=2.5, color=ink.strong, clip=True).encode(x=x, y=y)
     chart = alt.layer(curve, *_event_layers(events, kept, ink))
-    return chart_svg(styled(chart, theme, width_px=width_px, height_px=height_px))
+    words = f"Bath temperature: {bath_c[0]:.0f} °C at heat on, {high:.0f} °C at its hottest, over {end:.0f} min shown"
+    return chart_svg(styled(chart, theme, width_px=width_px, height_px=height_px), words)
 
 
 def _time_axis(end_min: float) -> Any:  # noqa: ANN401 - Altair's axis type is built at run time
