@@ -17,7 +17,7 @@ DASHES = ([1, 0], [7, 3], [2, 3], [7, 3, 2, 3])  # a second sign beside the colo
 BAND_OPACITY = {Theme.LIGHT: 0.26, Theme.DIM: 0.4, Theme.PRINT: 0.26}
 PERCENT = 100.0
 CURVE_STROKE_PX, BATH_STROKE_PX = 2.5, 1.0
-NEAR_GROUND = 0.35  # a line this near the ground in lightness is hard to see
+DARK, PALE = 0.35, 0.65  # lines outside these may be lost on a dim or a bright ground
 FULL = 104.0  # a little air above 100 %
 KEY_ROW, KEY_LINE_PX = 9.0, 22  # legend rows in percent of the axis
 
@@ -48,6 +48,16 @@ class Now:
 
     at_min: float
     label: str = "now"
+
+
+@dataclass(frozen=True)
+class _Stroke:
+    """One row of the key: a name and how its line looks."""
+
+    name: str
+    colour: str
+    width_px: float = CURVE_STROKE_PX
+    dash: Sequence[int] = (1, 0)
 
 
 def exhaustion_chart(
@@ -91,7 +101,9 @@ def exhaustion_chart(
         layers += _bath_layers(times, np.asarray(bath_c, float), end, ink)
     for place, curve in enumerate(curves):
         layers += _curve_layers(times, curve, place, end, ink, BAND_OPACITY[theme])
-    layers += _key_layers(_strokes(curves, ink, has_bath=bath_c is not None), end, ink, width_px)
+    strokes = [_stroke(curve, place, ink) for place, curve in enumerate(curves)]
+    strokes += [] if bath_c is None else [_Stroke("bath, °C", ink.soft, BATH_STROKE_PX)]
+    layers += _key_layers(strokes, end, ink, width_px)
     if clear_exhaustion is not None:
         layers += _clear_layers(clear_exhaustion, clear, end, ink)
     if readings:
@@ -127,14 +139,8 @@ def _cut(times: Floats, values: Floats, end_min: float) -> tuple[list[float], li
 
 
 def _bath_layers(times: Floats, bath_c: Floats, end_min: float, ink: Ink) -> list[Any]:
-    import altair as alt
-
     t, c = _cut(times, bath_c, end_min)
-    return [
-        alt.Chart(inline_data(t=t, e=c))
-        .mark_line(color=ink.soft, strokeWidth=BATH_STROKE_PX)
-        .encode(x=_x(end_min), y=_y())
-    ]
+    return _drawn(_Stroke("bath", ink.soft, BATH_STROKE_PX), t, c, end_min, ink)
 
 
 def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float, ink: Ink, opacity: float) -> list[Any]:
@@ -150,19 +156,19 @@ def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float,
         .mark_area(color=colour, opacity=opacity if curve.colour else 0.6 * opacity)
         .encode(x=_x(end_min), y=_y("low:Q"), y2="high:Q")
     )
-    line = (
-        alt.Chart(data)
-        .mark_line(color=colour, strokeWidth=CURVE_STROKE_PX, strokeDash=DASHES[place % len(DASHES)])
-        .encode(x=_x(end_min), y=_y())
-    )
-    if curve.colour is None or abs(_lightness(curve.colour) - _lightness(ink.ground)) > NEAR_GROUND:
-        return [band, line]
-    casing = (  # a dye as pale or as dark as the ground gets an outline
-        alt.Chart(data)
-        .mark_line(color=ink.strong, strokeWidth=CURVE_STROKE_PX + 1.5, strokeDash=DASHES[place % len(DASHES)])
-        .encode(x=_x(end_min), y=_y())
-    )
-    return [band, casing, line]
+    return [band, *_drawn(_stroke(curve, place, ink), t, mid, end_min, ink)]
+
+
+def _drawn(stroke: _Stroke, t: Sequence[float], e: Sequence[float], end_min: float, ink: Ink) -> list[Any]:
+    """Return a line as its stroke says, outlined where its colour is near black or white and may be the ground's."""
+    import altair as alt
+
+    base = alt.Chart(inline_data(t=t, e=e)).encode(x=_x(end_min), y=_y())
+    line = base.mark_line(color=stroke.colour, strokeWidth=stroke.width_px, strokeDash=list(stroke.dash))
+    if stroke.colour == ink.strong or DARK <= _lightness(stroke.colour) <= PALE or stroke.width_px < CURVE_STROKE_PX:
+        return [line]
+    outline = base.mark_line(color=ink.strong, strokeWidth=stroke.width_px + 1.5, strokeDash=list(stroke.dash))
+    return [outline, line]
 
 
 def _lightness(colour: str) -> float:
@@ -170,22 +176,8 @@ def _lightness(colour: str) -> float:
     return sum(int(colour[i : i + 2], 16) for i in (1, 3, 5)) / (3 * 255)
 
 
-@dataclass(frozen=True)
-class _Stroke:
-    """One row of the key: a name and how its line looks."""
-
-    name: str
-    colour: str
-    width_px: float = CURVE_STROKE_PX
-    dash: Sequence[int] = (1, 0)
-
-
-def _strokes(curves: Sequence[UptakeCurve], ink: Ink, *, has_bath: bool) -> list[_Stroke]:
-    strokes = [
-        _Stroke(curve.name, curve.colour or ink.strong, dash=DASHES[place % len(DASHES)])
-        for place, curve in enumerate(curves)
-    ]
-    return [*strokes, _Stroke("bath, °C", ink.soft, BATH_STROKE_PX)] if has_bath else strokes
+def _stroke(curve: UptakeCurve, place: int, ink: Ink) -> _Stroke:
+    return _Stroke(curve.name, curve.colour or ink.strong, dash=DASHES[place % len(DASHES)])
 
 
 def _key_layers(strokes: Sequence[_Stroke], end_min: float, ink: Ink, width_px: int) -> list[Any]:
@@ -197,17 +189,13 @@ def _key_layers(strokes: Sequence[_Stroke], end_min: float, ink: Ink, width_px: 
     left = right - end_min * KEY_LINE_PX / width_px
     for place, stroke in enumerate(strokes):
         height = KEY_ROW * (len(strokes) - place) - 3.0
-        line = (
-            alt.Chart(inline_data(t=[left, right], e=[height, height]))
-            .mark_line(color=stroke.colour, strokeWidth=stroke.width_px, strokeDash=list(stroke.dash))
-            .encode(x="t:Q", y="e:Q")
-        )
+        line = _drawn(stroke, [left, right], [height, height], end_min, ink)
         name = (
             alt.Chart(inline_data(t=[left], e=[height], words=[stroke.name]))
             .mark_text(align="right", dx=-6, baseline="middle", color=ink.strong)
             .encode(x="t:Q", y="e:Q", text="words:N")
         )
-        layers += [line, name]
+        layers += [*line, name]
     return layers
 
 
