@@ -1,7 +1,19 @@
 """Every page of a studio, in one list: a page's module is added here."""
 
-from dyewright.web.routes import colours, forecast, plan, pot, shelf, today, water
+from dyewright.web.routes import colours, forecast, judge, lots, plan, pot, runs, shelf, swatches, today, water
 
 __all__ = ["ROUTERS"]
 
-ROUTERS = (colours.router, forecast.router, plan.router, pot.router, shelf.router, today.router, water.router)
+ROUTERS = (
+    colours.router,
+    forecast.router,
+    judge.router,
+    lots.router,
+    plan.router,
+    pot.router,
+    runs.router,
+    swatches.router,
+    shelf.router,
+    today.router,
+    water.router,
+)

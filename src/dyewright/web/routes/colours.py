@@ -1,0 +1,95 @@
+"""Colours: choose a target, see which recipes reach it, move the mix, keep it as a colourway."""
+
+from datetime import UTC, datetime
+
+from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
+
+from dyewright.errors import InputError
+from dyewright.records import colourways as colourways_of
+from dyewright.services import colours
+from dyewright.web.door import Opened
+from dyewright.web.forms import Typed
+from dyewright.web.render import base_path, render
+
+__all__ = ["router"]
+
+router = APIRouter()
+
+
+@router.get("/colours")
+def show_colourways(request: Request, records: Opened) -> Response:
+    with records.read() as session:
+        return render(request, "colours/index.html", colours.colourways_view(session))
+
+
+@router.get("/colours/new")
+def new_colour(request: Request, records: Opened) -> Response:
+    asked = colours.asked_of(request.query_params)
+    if not asked.get("target", "").strip():
+        return _choose(request, records, asked, None)
+    return _page(request, records, asked, None)
+
+
+@router.get("/colours/mixture")
+def show_mixture(request: Request, records: Opened) -> Response:
+    """Answer a moved slider with the parts of the page that it changes."""
+    with records.read() as session:
+        mixture = colours.mixture_view(session, dict(request.query_params))
+    return render(request, "colours/parts.html", mixture=mixture)
+
+
+@router.get("/colours/{colourway_id}")
+def show_colourway(request: Request, records: Opened, colourway_id: int) -> Response:
+    return _page(request, records, dict(request.query_params), colourway_id)
+
+
+@router.post("/colours")
+def keep_colour(request: Request, records: Opened, typed: Typed) -> Response:
+    return _keep(request, records, typed, None)
+
+
+@router.post("/colours/{colourway_id}")
+def change_colour(request: Request, records: Opened, colourway_id: int, typed: Typed) -> Response:
+    return _keep(request, records, typed, colourway_id)
+
+
+@router.post("/colours/{colourway_id}/remove")
+def remove_colour(request: Request, records: Opened, colourway_id: int) -> Response:
+    with records.begin() as session:
+        colourways_of.remove_colourway(session, colourway_id)
+    return RedirectResponse(f"{base_path(request)}/colours", status_code=303)
+
+
+def _choose(request: Request, records: Opened, asked: dict[str, str], error: InputError | None) -> Response:
+    with records.read() as session:
+        view = colours.choose_view(session)
+    return render(request, "colours/choose.html", view, status_code=422 if error else 200, typed=asked, error=error)
+
+
+def _page(
+    request: Request,
+    records: Opened,
+    asked: dict[str, str],
+    colourway_id: int | None,
+    error: InputError | None = None,
+) -> Response:
+    """Answer with the whole page of a target; what cannot be read goes back to the choice, with all that was typed."""
+    try:
+        with records.read() as session:
+            kept = colourways_of.colourway(session, colourway_id) if colourway_id is not None else None
+            page = colours.colour_page(session, asked, colourway_id=colourway_id)
+    except InputError as wrong:
+        return _choose(request, records, asked, wrong)
+    view = {"page": page, "mixture": page.mixture, "kept": kept, "typed": asked, "error": error}
+    return render(request, "colours/show.html", view, status_code=422 if error else 200)
+
+
+def _keep(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:
+    try:
+        with records.begin() as session:
+            today = datetime.now(UTC).astimezone().date()
+            kept = colours.keep_colourway(session, typed, today=today, colourway_id=colourway_id)
+    except InputError as error:
+        return _page(request, records, typed, colourway_id, error)
+    return RedirectResponse(f"{base_path(request)}/colours/{kept.id}", status_code=303)
