@@ -150,9 +150,9 @@ def _state(index: int, last_done: int, *, is_done: bool) -> StepState:
 
 
 def _late_min(step: StepProgress, event: Event) -> float | None:
-    if step.planned_at is None:
+    if step.planned_at is None or step.duration_min is None:
         return None
-    planned_end = step.planned_at + timedelta(minutes=step.duration_min or 0.0)
+    planned_end = step.planned_at + timedelta(minutes=step.duration_min)
     return _minutes(event.happened_at, planned_end)
 
 

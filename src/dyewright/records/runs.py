@@ -185,6 +185,7 @@ def _summary(row: RunRow) -> RunSummary:
         dyes=tuple(dye.name for dye in row.dyes),
         lots=tuple(lot.name for lot in row.lots),
         lab=_mean_lab(row.lots),
+        target_lab=None if row.colourway is None else lab_of(row.colourway, "target"),
     )
 
 

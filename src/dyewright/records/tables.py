@@ -202,6 +202,7 @@ class RunRow(TableBase):
         order_by="EventRow.happened_at, EventRow.recorded_at, EventRow.id", lazy="selectin", viewonly=True
     )
     base: Mapped[BaseRow | None] = relationship(lazy="joined")
+    colourway: Mapped[ColourwayRow | None] = relationship(lazy="joined")
     lots: Mapped[list["LotRow"]] = relationship(order_by="LotRow.name", viewonly=True, lazy="selectin")
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
-from math import isfinite
+from math import isfinite, nan
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -90,16 +90,17 @@ def _day(typed: Mapping[str, str], field: str) -> date | None:
 
 def _colour(text: str) -> Lab:
     """A colour as "#4a7c80", as "lab 50 -20 -5" or as the three numbers alone."""
-    if text.startswith("#"):
-        _, white = light_of(load_observer_tables(), "D65", 10)
-        numbers = [float(value) for value in lab_from_display_hex(text, white)]
-    else:
-        try:
+    try:
+        if text.startswith("#"):
+            _, white = light_of(load_observer_tables(), "D65", 10)
+            numbers = [float(value) for value in lab_from_display_hex(text, white)]
+        else:
             numbers = [float(part) for part in text.casefold().removeprefix("lab").split()]
-        except ValueError:
-            numbers = []
-    if len(numbers) != 3 or not all(isfinite(number) for number in numbers):
+        lightness, red_green, yellow_blue = numbers
+    except ValueError:  # InputError is one too
+        numbers = [nan]
+    if not all(isfinite(number) for number in numbers):
         raise InputError(
             f"“{text}” is not a colour; write lab 50 -20 -5, or a screen colour like #4a7c80", field="near", value=text
         )
-    return numbers[0], numbers[1], numbers[2]
+    return lightness, red_green, yellow_blue

@@ -45,6 +45,7 @@ class StepLine:
     lateness: str
     is_passed: bool
     is_now: bool
+    event_id: UUID | None
 
 
 @dataclass(frozen=True)
@@ -74,6 +75,7 @@ def run_page(session: Session, run_id: UUID, *, now: datetime) -> dict[str, obje
         "standing": _standing_words(view),
         "colourway": colourway,
         "against": {lot.id: lot_against_target(lot, colourway) for lot in view.lots},
+        "log": [line for line in view.log if line.kind is not EventKind.STEP_DONE],
         "steps": [_step_line(step) for step in view.progress.steps],
         "chart": _chart(view, WIDE_PX),
         "chart_narrow": _chart(view, NARROW_PX),
@@ -131,12 +133,19 @@ def _standing_words(view: RunView) -> str:
 def _step_line(step: StepProgress) -> StepLine:
     return StepLine(
         title=step.title,
-        planned="" if step.at_min is None else f"{step.at_min + (step.duration_min or 0.0):+.0f} min",
+        planned="" if step.at_min is None else _hours(step.at_min + (step.duration_min or 0.0)),
         done_at=step.done_at,
         lateness=_lateness(step.late_min),
         is_passed=step.state == "passed",
         is_now=step.state == "now",
+        event_id=step.event_id,
     )
+
+
+def _hours(minutes: float) -> str:
+    """Minutes from heat on as hours and minutes: "0:45", "−0:21"."""
+    whole = round(abs(minutes))
+    return f"{'−' if minutes < 0 and whole else ''}{whole // 60}:{whole % 60:02}"
 
 
 def _lateness(late_min: float | None) -> str:

@@ -102,7 +102,11 @@ class Run:
 
 @dataclass(frozen=True)
 class RunSummary:
-    """One line of the list of runs: `lab` is the mean colour of its judged skeins (D65, 10°), None where none is."""
+    """One line of the list of runs.
+
+    `lab` is the mean colour of its judged skeins, `target_lab` that of its colourway, both for D65 and 10°; None where
+    it is not known.
+    """
 
     id: UUID
     number: int
@@ -113,6 +117,7 @@ class RunSummary:
     dyes: tuple[str, ...]
     lots: tuple[str, ...] = ()
     lab: tuple[float, float, float] | None = None
+    target_lab: tuple[float, float, float] | None = None
 
 
 class Outcome(StrEnum):
