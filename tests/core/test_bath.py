@@ -138,7 +138,7 @@ def test_skeins_stay_whole(skeins, volumes, whole):
         (lambda: bath.water_to_add_l(0.1, 0.15), "less than the 0.15 L"),
         (lambda: bath.pot_fill_frac(1.0, 0.0, 0.0), "more than 0 L"),
         (lambda: bath.share_of_lot([]), "at least one pot"),
-        (lambda: bath.skeins_of_shares(1, [0.5, 0.5]), "1 skeins cannot fill 2 pots"),
+        (lambda: bath.skeins_of_shares(1, [0.5, 0.5]), "1 skein cannot fill 2 pots"),
     ],
 )
 def test_wrong_input_is_named_with_its_limit(wrong, words):

@@ -246,7 +246,7 @@ def skeins_of_shares(skeins: int, shares: Sequence[float]) -> tuple[int, ...]:
     """
     if skeins < len(shares):
         raise InputError(
-            f"{skeins} skeins cannot fill {len(shares)} pots: leave a pot out",
+            f"{skeins} skein{'' if skeins == 1 else 's'} cannot fill {len(shares)} pots: leave a pot out",
             field="yarn.skeins",
             value=skeins,
             limit=len(shares),

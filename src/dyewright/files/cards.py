@@ -67,6 +67,8 @@ _KEYS = {
     "rinse": {"litres", "drain"},
     "scale": {"resolution"},
 }
+FINEST_SCALE_G, COARSEST_SCALE_G = 0.0001, 100.0  # an analytical balance; a bathroom scale
+MOST_RESIDUE_MEQ_KG = 500.0  # estimate: well below wool's capacity of 820 meq/kg, far above any yarn as sold
 _LISTS = {"dye", "assistant", "pot", "stage"}
 
 
@@ -216,7 +218,7 @@ def card_from(
     liquor, water_l = bath.measured("liquor", units.liquor_l_kg, "L/kg"), bath.measured("water", volume, "L")
     if liquor is not None and water_l is not None:
         raise bath.wrong("water", "[bath] liquor is given too; keep one of the two")
-    scale = _table(data, "scale", is_form=is_form)
+    resolution = _resolution(_table(data, "scale", is_form=is_form))
     return Card(
         title=top.text("title") or "",
         yarn=_yarn(_table(data, "yarn", is_form=is_form)),
@@ -230,9 +232,20 @@ def card_from(
         pots=tuple(_pot(table, volume) for table in _tables(data, "pot", is_form=is_form)),
         stages=tuple(_stage(table) for table in _tables(data, "stage", is_form=is_form)),
         rinse=_rinse(_table(data, "rinse", is_form=is_form), volume),
-        scale_resolution_g=scale.measured("resolution", units.mass_g, "g"),
+        scale_resolution_g=resolution,
         is_tonal_wanted=top.flag("tonal", default=False),
     )
+
+
+def _resolution(table: _Table) -> float | None:
+    resolution = table.measured("resolution", units.mass_g, "g")
+    if resolution is not None and not FINEST_SCALE_G <= resolution <= COARSEST_SCALE_G:
+        raise table.wrong(
+            "resolution",
+            f"a scale reads in steps of {FINEST_SCALE_G:g} to {COARSEST_SCALE_G:g} g; write its last digit, '0.1 g'",
+            limit=(FINEST_SCALE_G, COARSEST_SCALE_G),
+        )
+    return resolution
 
 
 def _yarn(table: _Table) -> Yarn:
@@ -244,12 +257,19 @@ def _yarn(table: _Table) -> Yarn:
     skeins = table.number("skeins")
     if skeins is not None and (skeins < 1 or skeins != int(skeins)):
         raise table.wrong("skeins", "write a whole number from 1 on", limit=1)
+    residue = table.number("residue") or 0.0
+    if abs(residue) > MOST_RESIDUE_MEQ_KG:
+        raise table.wrong(
+            "residue",
+            f"yarn carries {MOST_RESIDUE_MEQ_KG:g} meq/kg of acid or alkali at most",
+            limit=MOST_RESIDUE_MEQ_KG,
+        )
     return Yarn(
         fibre_frac=_fibres(table),
         dry_g=dry,
         is_superwash=table.flag("superwash", default=False),
         skeins=None if skeins is None else int(skeins),
-        residue_meq_kg=table.number("residue") or 0.0,
+        residue_meq_kg=residue,
         is_scoured=table.flag("scoured", default=False),
     )
 

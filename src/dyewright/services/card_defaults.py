@@ -113,6 +113,7 @@ def complete(card: Card, settings: Settings | None = None) -> tuple[Card, list[s
     filling = _Filling(card, settings, [])
     for fill in (
         _fill_title,
+        _fill_wish,
         _fill_fibre,
         _fill_water,
         _fill_scale,
@@ -132,6 +133,13 @@ def _fill_title(filling: _Filling) -> None:
     if not card.title:
         names = " and ".join(f"{dye.name} {show_percent(dye.depth_owf)}" for dye in card.dyes)
         filling.card = replace(card, title=names)
+
+
+def _fill_wish(filling: _Filling) -> None:
+    """Take the studio's wish for tonal skeins where it has one."""
+    if filling.settings and filling.settings.is_tonal_wanted and not filling.card.is_tonal_wanted:
+        filling.card = replace(filling.card, is_tonal_wanted=True)
+        filling.say("Tonal skeins are wanted, as in the studio's settings.")
 
 
 def _fill_fibre(filling: _Filling) -> None:
@@ -330,6 +338,7 @@ def _say_practice(filling: _Filling) -> None:
 
 _FILLINGS = (
     _fill_title,
+    _fill_wish,
     _fill_fibre,
     _fill_water,
     _fill_scale,

@@ -50,6 +50,12 @@ class HeatedPot:
 def heat_notes(card: Card, heated: Sequence[HeatedPot]) -> list[str]:
     """Return what a dyer should know of the heat: rough models, pots that cannot follow, water lost."""
     notes = [one.note for one in heated if one.note]
+    tap_c, enter_c = card.water.temperature_c or 0.0, heated[0].curve.bath_c[0]
+    if tap_c > enter_c + 1:
+        notes.append(
+            f"The water comes at {show_temperature(tap_c)}, warmer than the entering temperature of "
+            f"{show_temperature(enter_c)}: let it cool, or take colder water, before the yarn goes in."
+        )
     for one in heated:
         notes += [_short_words(one, stage) for stage in one.curve.stages if stage.is_short]
         if one.curve.evaporated_l > 0.05 * one.thermal.water_l:
