@@ -13,10 +13,10 @@ def boxes_of(**scene):
     return [(box.x_px, box.y_px, box.width_px, box.height_px) for box in boxes]
 
 
-@pytest.mark.parametrize("strand_px", [0, 9])
-def test_skeins_are_found_row_by_row(strand_px):
+@pytest.mark.parametrize(("strand_px", "gradient"), [(0, (0, 0)), (9, (0, 0)), (9, (0.2, 0.1))])
+def test_skeins_are_found_row_by_row(strand_px, gradient):
     drawn = [(90, 60, 200, 330), (420, 80, 200, 330), (760, 60, 250, 330), (120, 480, 220, 340), (600, 500, 240, 340)]
-    scene = Scene(skeins=[(box, TEAL) for box in drawn], strand_px=strand_px)
+    scene = Scene(skeins=[(box, TEAL) for box in drawn], strand_px=strand_px, gradient=gradient)
 
     found = boxes_of(**vars(scene))
 

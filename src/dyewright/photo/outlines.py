@@ -29,7 +29,8 @@ class _Copy:
     pixels: float
 
 
-_PLAIN_SCATTER = 0.06  # of the ground along the edge, in cube roots: light may fall off, a pattern may not be; ours
+_ROUNDS = 4
+_PLAIN_SCATTER = 0.06  # of the ground along the edge, in cube roots: more is a pattern; ours
 
 
 def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Box, ...]:
@@ -44,9 +45,12 @@ def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = N
     if scatter > _PLAIN_SCATTER:
         return ()
     codes = np.clip(away / max(float(away.max()), 1e-6) * 255, 0, 255).astype(np.uint8)
-    threshold, mask = cv2.threshold(codes, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    if threshold / 255 * away.max() < _LEAST_CONTRAST:
+    threshold, _ = cv2.threshold(codes, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    near, far = codes <= threshold, codes > threshold
+    if not far.any() or away[far].mean() - away[near].mean() < _LEAST_CONTRAST:
         return ()
+    # Otsu's threshold may lie anywhere in an empty gap between ground and skeins: the middle of the gap is safest.
+    mask = (away > (away[far].mean() + away[near].mean()) / 2).astype(np.uint8)
     if chart_corners is not None:
         middle = chart_corners.mean(axis=0)
         board = (middle + (chart_corners - middle) * 1.2) / copy.pixels
@@ -69,13 +73,24 @@ def _small(photo: LoadedPhoto) -> _Copy:
 
 
 def _from_ground(roots: Floats) -> tuple[Floats, float]:
-    """Return how far each pixel is from the ground, taken from a band along the edge, and how the band scatters."""
-    band = max(2, min(roots.shape[:2]) // 25)
-    inner = np.zeros(roots.shape[:2], bool)
-    inner[band:-band, band:-band] = True
-    ground = np.median(roots[~inner], axis=0)
-    away = np.asarray(np.linalg.norm(roots - ground, axis=-1), float)
-    return away, float(np.percentile(away[~inner], 75))
+    """Return how far each pixel is from the ground, and how the ground itself scatters.
+
+    The ground is a plane in cube roots of light (light falls off across a table) through a band along the photo's edge,
+    without the quarter of the band that fits it worst: a skein or the chart may reach into it.
+    """
+    rows, columns = roots.shape[:2]
+    y, x = np.mgrid[-1 : 1 : rows * 1j, -1 : 1 : columns * 1j]
+    terms = np.stack([np.ones_like(x), x, y], axis=-1)
+    band = max(2, min(rows, columns) // 25)
+    is_band = np.ones((rows, columns), bool)
+    is_band[band:-band, band:-band] = False
+    kept = is_band.copy()
+    for _ in range(_ROUNDS):
+        plane = np.linalg.lstsq(terms[kept], roots[kept])[0]
+        away = np.asarray(np.linalg.norm(roots - terms @ plane, axis=-1), float)
+        scatter = float(np.percentile(away[is_band], 75))
+        kept = is_band & (away <= scatter)
+    return away, scatter
 
 
 def _is_skein(stats: NDArray[np.int32], pixels: int) -> bool:

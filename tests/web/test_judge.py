@@ -1,0 +1,107 @@
+"""Judging by photo through the pages, as plain forms."""
+
+import re
+
+import pytest
+from scenes import Scene, jpeg, render
+
+LABS = [(45, -18, -12), (45, -18, -12), (52, -14, -8)]
+PLACES = [(140 + 260 * i, 330, 180, 480) for i in range(3)]
+
+
+@pytest.fixture(scope="module")
+def picture():
+    skeins = list(zip(PLACES, LABS, strict=True))
+    return jpeg(render(Scene(width=1000, skeins=skeins, strand_px=9, noise=0.006)))
+
+
+def sent(client, picture, where="/judge", name="skeins.jpg"):
+    return client.post(where, files={"photo": (name, picture, "image/jpeg")})
+
+
+def test_a_photo_is_taken_in_and_its_skeins_are_proposed(own, picture):
+    page = sent(own, picture)
+
+    assert page.status_code == 200
+    assert re.fullmatch(r"/judge/[0-9a-f-]{36}", page.url.path)
+    proposed = re.findall(r'name="skein_\d" value="([^"]+)"', page.text)
+    found = [[float(part) for part in text.split(",")] for text in proposed]
+    assert len(found) == 3
+    for box, place in zip(found, PLACES, strict=True):  # where the scene drew them; a working pixel is 2.5 px
+        assert box == pytest.approx(place, abs=7)
+
+
+def test_the_verdict_is_kept_and_shown_with_its_picture(own, picture):
+    marking = sent(own, picture).url.path
+    boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}
+
+    page = own.post(marking, data={"chart": "none", "tolerance": "1.5", "target": "", **boxes})
+
+    assert page.status_code == 200
+    assert re.fullmatch(r"/verdicts/[0-9a-f-]{36}", page.url.path)
+    assert "1 and 2 match; skein 3 is a lot of its own." in page.text
+    assert "Do these three match?" in page.text
+    assert "relative" in page.text
+    overlay = own.get(f"{page.url.path}/overlay.png")
+    assert overlay.content.startswith(b"\x89PNG")
+    assert own.get(page.url.path).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "said"),
+    [
+        ("notes.txt", b"run 12: blue 0.8 %", "notes.txt is not a picture this tool can read"),
+        ("empty.jpg", b"", "empty"),
+    ],
+)
+def test_what_is_no_photo_is_refused_where_it_was_chosen(own, name, content, said):
+    page = sent(own, content, name=name)
+
+    assert page.status_code == 422
+    assert said in page.text
+    assert "Take or choose a photo" in page.text
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        ({"skein_2": "10, 20, 30"}, "is not four numbers"),
+        ({"skein_2": "900, 20, 300, 300"}, "reaches beyond the photo of 1000 × 900 pixels"),
+        ({"chart": "corners", "corner_1": "10, 20"}, "neither auto, none nor four corners"),
+        ({"tolerance": "small"}, "is no number"),
+        ({"tolerance": "-1"}, "it must be above 0"),
+        ({"target": "teal"}, "is not understood"),
+    ],
+)
+def test_a_wrong_mark_is_a_sentence_and_nothing_marked_is_lost(own, picture, change, said):
+    marking = sent(own, picture).url.path
+    boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}
+    form = {"chart": "none", "tolerance": "1", "target": "", **boxes, **change}
+
+    page = own.post(marking, data=form)
+
+    assert page.status_code == 422
+    assert said in page.text
+    for name, value in form.items():
+        if name != "chart":
+            assert f'name="{name}"' in page.text
+            assert f'value="{value}"' in page.text
+    assert own.get(marking).status_code == 200, "the photo is still there"
+
+
+def test_a_photo_of_a_run_is_judged_for_the_run(fresh, picture):
+    run = re.search(r'href="(/demo/runs/[0-9a-f-]{36})"', fresh.get("/demo/runs").text).group(1)
+    marking = sent(fresh, picture, f"{run}/judge").url.path
+    boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}
+
+    page = fresh.post(marking, data={"chart": "none", "tolerance": "1.5", "target": "", **boxes})
+
+    assert "Keep the lot" in page.text
+    assert f'href="{run}"' in page.text
+    assert marking.rsplit("/", 1)[1] in fresh.get(f"{run}/judge").text, "offered again among the run's photos"
+
+
+def test_what_is_not_there_is_not_found(own):
+    nobody = "00000000-0000-4000-8000-000000000000"
+    for path in (f"/judge/{nobody}", f"/verdicts/{nobody}", f"/verdicts/{nobody}/overlay.png", f"/runs/{nobody}/judge"):
+        assert own.get(path).status_code == 404
