@@ -3,11 +3,16 @@ import time
 from contextlib import closing
 from pathlib import Path
 
+import numpy as np
 import pytest
+from PIL import Image
 
+from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
-from dyewright.records import lots, runs, shelf
+from dyewright.core.model.judging import Box
+from dyewright.records import lots, photos, runs, shelf
 from dyewright.services import checks, demo, lotbook, studios
+from dyewright.services.judging import judge
 from dyewright.services.shown import swatch_lab
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -111,3 +116,28 @@ def test_the_shipped_colours_are_what_the_generator_makes(tmp_path, name):
     assert made[0] == shipped[0]
     # The last digit may round otherwise on another machine: 0.0001 of a reflectance, 0.01 of a Lab or a gram in ten.
     assert made[1] == pytest.approx(shipped[1], abs=1.1e-4 if name == "swatches.csv" else 0.11)
+
+
+def test_the_rendered_photos_show_the_skeins_that_are_on_record(session):
+    run = runs.run_numbered(session, 9)
+    (photo,) = photos.photos_of_run(session, run.id)
+    boxes = [Box(x, 350, 160, 430) for x in (160, 420, 680, 940)]  # inside each skein, as the renderer lays them out
+    corners = ((70, 50), (430, 50), (430, 290), (70, 290))
+    seen = judge([photos.photo_content(session, photo.id)], chart=corners, boxes=boxes)
+    (lot,) = lots.lots_of_run(session, run.id)
+    for skein, judged in zip(lot.skeins, seen.skeins, strict=True):
+        # The renderer's light, noise and JPEG against the judge's own chart fit: two programs that share no code.
+        assert delta_e00(skein.lab, judged.lab) < 3.0
+    assert [sorted(together) for together in seen.sets] == [[1, 2, 4], [3]]
+
+
+def test_a_rendered_photo_comes_out_of_the_renderer(tmp_path, monkeypatch):
+    monkeypatch.syspath_prepend(str(ROOT / "tools"))
+    spec = importlib.util.spec_from_file_location("render_demo_photos", ROOT / "tools" / "render_demo_photos.py")
+    renderer = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(renderer)
+    renderer.main(tmp_path)
+    for name in ("photo-9.jpg", "photo-13.jpg"):
+        with Image.open(tmp_path / name) as made, Image.open(DEMO_DATA / name) as shipped:
+            apart = np.abs(np.asarray(made, float) - np.asarray(shipped, float))
+        assert apart.mean() < 1.0  # another JPEG encoder rounds otherwise; another colour moves it by more

@@ -43,6 +43,7 @@ from dyewright.core.model import (
 from dyewright.files.cards import write_card
 from dyewright.records import Records, colourways, lots, runs, shelf
 from dyewright.services import lotbook, running, studios
+from dyewright.services.photos import keep_photo
 from dyewright.services.repeating import pot_of
 from dyewright.services.water import parse_substance
 
@@ -89,6 +90,8 @@ def fill_demo(session: Session) -> None:
     for number, spec in enumerate(told["run"], start=1):
         run = _run(session, at_hand, spec, number)
         runs.add_run(session, run)
+        if "photo" in spec:
+            _keep_photo(session, run, spec)
         if number in skeins:
             _keep(session, run, spec, skeins[number])
 
@@ -169,6 +172,8 @@ def _happened(run: Run, spec: Mapping[str, Any], heat_on: datetime) -> list[Even
         for minutes, exhaustion in spec["clarity"]
     ]
     told += [_note(run, heat_on + timedelta(minutes=minutes), text) for minutes, text in spec["notes"]]
+    if "photo" in spec:
+        told.append(_event(run, EventKind.PHOTO, _photographed_at(spec), {"photo_id": str(_photo_id(run))}))
     return [*told, _event(run, EventKind.FINISHED, steps[-1].happened_at, {})]
 
 
@@ -209,6 +214,19 @@ def _keep(session: Session, run: Run, spec: Mapping[str, Any], skeins: Sequence[
     )
     lots.add_lot(session, lot, search_text=lotbook.search_text(session, run, lot))
     runs.append_event(session, Event(lot.id, run.id, EventKind.KEPT, kept_at, kept_at, {"lot_id": str(lot.id)}))
+
+
+def _keep_photo(session: Session, run: Run, spec: Mapping[str, Any]) -> None:
+    content = files("dyewright.services").joinpath("demo_data", spec["photo"]).read_bytes()
+    keep_photo(session, content, photo_id=_photo_id(run), run_id=run.id, taken_at=_photographed_at(spec))
+
+
+def _photo_id(run: Run) -> UUID:
+    return _id(f"photo of run {run.number}")
+
+
+def _photographed_at(spec: Mapping[str, Any]) -> datetime:
+    return datetime.combine(_day(spec["heat_on"]) + timedelta(days=1), time(14, 30), UTC)
 
 
 def _event(run: Run, kind: EventKind, at: datetime, detail: Mapping[str, object]) -> Event:
