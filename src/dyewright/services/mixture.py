@@ -31,6 +31,7 @@ SEED = 20261125
 LIGHT_WORDS = {"D65": "Daylight", "A": "Lamp", "FL11": "Shop tube", "LED-B3": "LED"}
 TOPS_PERCENT = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0)
 ROOM = 1.6  # a slider reaches this many times the depth it starts from, at least
+WIDE_DE00 = 3.0  # beyond this band a sample comes before the pot (estimate)
 STOPS = 13  # colours painted along a slider
 
 
@@ -83,6 +84,7 @@ class Mixture:
     visible: str
     difference: str
     band: float
+    is_wide: bool
     weighing: float
     lights: tuple[LightView, ...]
     doses: tuple[Dose, ...]
@@ -128,6 +130,7 @@ def mixture_of(
     lab = lab_of_mix(shelf, depths, tables)
     tubs = {dye.name: dye for dye in dyes}
     decmc21, de00 = float(delta_cmc(target.lab, lab)), float(delta_e00(target.lab, lab))
+    band = band_95(shelf, depths, tables)
     weighing = Weighing(fibre_mass_g=dry_g, scale_resolution_g=_measured_step_g(dry_g, mix, scale_resolution_g))
     return Mixture(
         base=shelf.base,
@@ -144,7 +147,8 @@ def mixture_of(
         short_verdict=_short_verdict(decmc21),
         visible=visibility_words(decmc21),
         difference=difference_words(target.lab, lab),
-        band=band_95(shelf, depths, tables),
+        band=band,
+        is_wide=band > WIDE_DE00,
         weighing=weighing_p95(shelf, depths, tables, np.random.default_rng(SEED), weighing),
         lights=_lights(shelf, depths, target, tables),
         doses=tuple(_dose(name, depth * dry_g, scale_resolution_g) for name, depth in mix.items()),

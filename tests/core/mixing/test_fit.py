@@ -169,3 +169,24 @@ def test_the_95_radius_holds_95_of_100_drawn_points(scales):
     covariance = np.diag(np.square(scales)).astype(float)
     drawn = np.random.default_rng(1).normal(size=(200_000, 3)) * scales
     assert radius_95(covariance) == pytest.approx(np.percentile(np.linalg.norm(drawn, axis=1), 95), rel=0.03)
+
+
+def test_a_base_as_white_as_paper_can_be_dyed_on():
+    # An optical brightener reads above 1 and is taken as 1, where K/S is 0 and its slope endless.
+    rng = np.random.default_rng(9)
+    curves = invented_curves(rng, 1)
+    white = Swatch({}, "white", reflectance=(1.0,) * 31, source="spectrophotometer")
+    dyed = Swatch({"Blue": 0.01}, "white", reflectance=tuple(reflectance_from_k_over_s(0.01 * curves[0])))
+    shelf = fit_shelf([white, dyed], TABLES)
+
+    assert predict(shelf, [0.0]) == pytest.approx(np.ones(31))
+    assert predict(shelf, [0.01]) == pytest.approx(np.array(dyed.reflectance), abs=0.01)
+    assert np.isfinite(band_95(shelf, np.array([0.001]), TABLES))
+    assert band_95(shelf, np.zeros(1), TABLES) == 0
+
+
+def test_readings_of_zero_do_not_stop_a_fit():
+    dyed = Swatch({"Black": 0.04}, "ecru", reflectance=(0.0,) * 31, source="spectrophotometer")
+    shelf = fit_shelf([base_swatch(with_curve=True), dyed], TABLES)
+    assert np.all(np.isfinite(predict(shelf, [0.04])))
+    assert lab_of_mix(shelf, [0.04], TABLES)[0] < 5

@@ -128,7 +128,7 @@ class _LinearStart:
 
     def __init__(self, job: _Job, target: Target, tables: ObserverTables) -> None:
         goal = k_over_s(_target_curve(target, tables))
-        slope = reflectance_slope(np.maximum(goal, 1e-6), reflectance_from_k_over_s(goal))
+        slope = reflectance_slope(goal, reflectance_from_k_over_s(goal))
         weight = slope**2 * np.sum(job.weights**2, axis=1)
         self.gram = (job.curves * weight) @ job.curves.T
         self.pull = (job.curves * weight) @ (goal - job.base)

@@ -1,61 +1,27 @@
 """One absorption curve per dye, fitted jointly to all its swatches and to the mixes that hold it.
 
-The most probable curves given the swatches: measured colours with their noise, depths with theirs, and smooth curves
-beforehand (Gauss-Newton with damping; uncertainty from the curvature at the end, Laplace's approximation). Fitting one
-curve to a whole ladder is what makes swatches of which only a Lab is known useful: each depth filters the light anew.
-
-Source of the model: see `kubelka`. The noise figures and the smoothness are estimates, named below.
+Fitting one curve to a whole ladder is what makes swatches of which only a Lab is known useful: each depth filters the
+light anew. Here swatches are read and checked; `joint` holds the numerical part and `kubelka` the model's source.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.colour import (
-    ciede2000_metric,
-    delta_e00,
-    lab_from_xyz,
-    light_of,
-    reflectance_from_xyz,
-    xyz_from_lab,
-)
-from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
-from dyewright.core.mixing.shelf import REPEAT_SD, ShelfModel, lab_slopes
-from dyewright.core.model import WAVELENGTHS_NM, ObserverTables, Swatch
-from dyewright.errors import InputError, OutOfRangeError
+from dyewright.core.colour import lab_from_xyz, light_of, xyz_from_lab
+from dyewright.core.mixing.joint import Sample, curve_or_grey, fit_groups
+from dyewright.core.mixing.kubelka import k_over_s
+from dyewright.core.mixing.shelf import ShelfModel
+from dyewright.core.model import ObserverTables, Swatch
+from dyewright.errors import InputError
 
 __all__ = ["fit_shelf"]
 
 Array = NDArray[np.float64]
 
-N = len(WAVELENGTHS_NM)
-
 # Standard deviation of one Lab reading, in ΔE00 a component (estimate): the tool itself is not asked for it.
 LAB_NOISE = {"spectrophotometer": 0.15, "colorimeter": 0.3, "photo": 1.5, "invented": 0.3}
-CURVE_NOISE = 0.002  # standard deviation of a measured reflectance near black (estimate)
-CURVE_NOISE_SHARE = 0.01  # and its share of the reflectance (estimate)
-# What is believed of the second difference of ln k at 10 nm: a band of the shape of a Gauss curve with a standard
-# deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm; shoulders and second bands bend back (estimate).
-BEND, BEND_SD = -0.08, 0.15
-LOOSENESS = 8.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
-FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
-MAX_STEPS = 30
-SMALL_STEP = 1e-4  # of ln k, to stop
-
-
-@dataclass(frozen=True)
-class _Sample:
-    """A swatch made ready: the depths of its dyes, its base's K/S, and either a curve or a Lab with its light."""
-
-    depths: Array
-    base: Array
-    curve: Array | None
-    lab: Array
-    weights: Array
-    white: Array
-    noise: float
 
 
 def fit_shelf(swatches: Sequence[Swatch], tables: ObserverTables, *, base: str | None = None) -> ShelfModel:
@@ -80,7 +46,7 @@ def fit_shelf(swatches: Sequence[Swatch], tables: ObserverTables, *, base: str |
     _require_base(chosen, bases)
     dyes = tuple(dict.fromkeys(name for swatch in dyed for name in swatch.depths_owf))
     samples = [_sample(swatch, dyes, bases, tables) for swatch in dyed]
-    curves, covariance, fit_de00 = _fit_groups(samples, len(dyes))
+    curves, covariance, fit_de00 = fit_groups(samples, len(dyes))
     using = [[swatch for swatch in dyed if name in swatch.depths_owf] for name in dyes]
     return ShelfModel(
         dyes=dyes,
@@ -127,15 +93,7 @@ def _curve(swatch: Swatch, tables: ObserverTables) -> Array:
     if swatch.lab is None:
         raise InputError(f"{_label(swatch)} has neither a curve nor a Lab", field="shelf")
     weights, white = light_of(tables, swatch.illuminant, swatch.observer)
-    return _curve_or_grey(xyz_from_lab(swatch.lab, white), weights)
-
-
-def _curve_or_grey(xyz: Array, weights: Array) -> Array:
-    """Return a smooth curve with this XYZ; a grey of the same Y where noise has made the colour impossible."""
-    try:
-        return reflectance_from_xyz(xyz, weights)
-    except OutOfRangeError:
-        return np.full(N, np.clip(xyz[1] / 100, 1e-3, 1))
+    return curve_or_grey(xyz_from_lab(swatch.lab, white), weights)
 
 
 def _label(swatch: Swatch) -> str:
@@ -143,7 +101,7 @@ def _label(swatch: Swatch) -> str:
     return f"the swatch {mix or 'undyed'} on {swatch.base}"
 
 
-def _sample(swatch: Swatch, dyes: tuple[str, ...], bases: Mapping[str, Array], tables: ObserverTables) -> _Sample:
+def _sample(swatch: Swatch, dyes: tuple[str, ...], bases: Mapping[str, Array], tables: ObserverTables) -> Sample:
     for name, depth in swatch.depths_owf.items():
         if not (np.isfinite(depth) and 0 < depth <= 1):
             raise InputError(
@@ -158,7 +116,7 @@ def _sample(swatch: Swatch, dyes: tuple[str, ...], bases: Mapping[str, Array], t
     if curve is None and swatch.lab is None:
         raise InputError(f"{_label(swatch)} has neither a curve nor a Lab", field="shelf")
     lab = np.array(swatch.lab) if curve is None else lab_from_xyz(curve @ weights, white)
-    return _Sample(
+    return Sample(
         depths=np.array([swatch.depths_owf.get(name, 0.0) for name in dyes]),
         base=bases[swatch.base],
         curve=curve,
@@ -167,140 +125,6 @@ def _sample(swatch: Swatch, dyes: tuple[str, ...], bases: Mapping[str, Array], t
         white=white,
         noise=LAB_NOISE.get(swatch.source, LAB_NOISE["photo"]),
     )
-
-
-def _fit_groups(samples: Sequence[_Sample], n_dyes: int) -> tuple[Array, Array, tuple[float, ...]]:
-    """Return curves, covariances and mean misfits, fitting together only the dyes that mixes join."""
-    curves, covariance, misfit = np.empty((n_dyes, N)), np.empty((n_dyes, N, N)), np.empty(n_dyes)
-    for group in _joined_dyes(samples, n_dyes):
-        own = [sample for sample in samples if np.any(sample.depths[group] > 0)]
-        curves[group], covariance[group], off = _fit_group(own, group)
-        for dye in group:
-            misfit[dye] = np.mean([de for de, sample in zip(off, own, strict=True) if sample.depths[dye] > 0])
-    return curves, covariance, tuple(misfit.tolist())
-
-
-def _joined_dyes(samples: Sequence[_Sample], n_dyes: int) -> list[list[int]]:
-    """Return the dyes in groups: two are in one group if a chain of mixes joins them."""
-    group_of = list(range(n_dyes))
-    for sample in samples:
-        together = {group_of[dye] for dye in np.flatnonzero(sample.depths)}
-        group_of = [min(together) if group in together else group for group in group_of]
-    return [[dye for dye in range(n_dyes) if group_of[dye] == group] for group in sorted(set(group_of))]
-
-
-def _fit_group(samples: Sequence[_Sample], group: list[int]) -> tuple[Array, Array, list[float]]:
-    """Return curves (g, 31), covariances of their logarithms (g, 31, 31) and the misfit of each sample in ΔE00."""
-    depths = np.array([sample.depths[group] for sample in samples])
-    first = np.log(_first_guess(samples, depths))
-    state = np.concatenate([first.ravel(), np.zeros(len(samples))])  # ln k of each dye, then ln of each depth's error
-    prior, prior_pull = _prior(first, len(samples))
-    damping = 1e-3
-    cost, slopes, off = _misfit(samples, depths, state, prior, prior_pull)
-    for _ in range(MAX_STEPS):
-        hessian = slopes.T @ slopes
-        step = np.linalg.solve(hessian + damping * np.diag(np.diag(hessian)), -slopes.T @ off)
-        trial = state + np.clip(step, -2, 2)
-        trial_cost, trial_slopes, trial_off = _misfit(samples, depths, trial, prior, prior_pull)
-        if trial_cost > cost:
-            damping *= 10
-            if damping > 1e6:
-                break
-            continue
-        state, cost, slopes, off, damping = trial, trial_cost, trial_slopes, trial_off, damping / 10
-        if np.abs(step).max() < SMALL_STEP:
-            break
-    return _fitted(samples, depths, state, slopes, off)
-
-
-def _first_guess(samples: Sequence[_Sample], depths: Array) -> Array:
-    """Return curves from each swatch on its own, shared among the dyes of a mix by depth, averaged."""
-    added = np.array([np.maximum(k_over_s(_own_curve(sample)) - sample.base, 0) for sample in samples])
-    per_depth = added / depths.sum(axis=1, keepdims=True)
-    # A swatch of one dye says more about it than a mix does.
-    weight = (depths > 0) / np.maximum((depths > 0).sum(axis=1, keepdims=True), 1) ** 4
-    guess = (weight.T @ per_depth) / weight.sum(axis=0)[:, None]
-    peak = np.maximum(guess.max(axis=1, keepdims=True), 1e-2)
-    curves: Array = np.maximum(guess, FAINTEST * peak)
-    return curves
-
-
-def _own_curve(sample: _Sample) -> Array:
-    if sample.curve is not None:
-        return sample.curve
-    return _curve_or_grey(xyz_from_lab(sample.lab, sample.white), sample.weights)
-
-
-def _prior(first: Array, n_samples: int) -> tuple[Array, Array]:
-    """Return the rows P and the vector p of what is believed beforehand: P·state - p is normal with deviation 1."""
-    n_dyes = len(first)
-    size = n_dyes * N + n_samples
-    bend = (np.eye(N) - 2 * np.eye(N, k=1) + np.eye(N, k=2))[:-2] / BEND_SD
-    per_dye = np.vstack([bend, np.eye(N) / LOOSENESS])
-    rows = np.zeros((n_dyes * len(per_dye) + n_samples, size))
-    rows[: -n_samples or None, : n_dyes * N] = np.kron(np.eye(n_dyes), per_dye)
-    rows[-n_samples:, n_dyes * N :] = np.eye(n_samples) / REPEAT_SD
-    pull = np.concatenate([np.concatenate([np.full(N - 2, BEND / BEND_SD), curve / LOOSENESS]) for curve in first])
-    return rows, np.concatenate([pull, np.zeros(n_samples)])
-
-
-def _misfit(
-    samples: Sequence[_Sample], depths: Array, state: Array, prior: Array, prior_pull: Array
-) -> tuple[float, Array, Array]:
-    """Return the cost, the slopes of all weighted misfits by the state, and the misfits, the prior's rows last."""
-    n_dyes = depths.shape[1]
-    curves = np.exp(state[: n_dyes * N].reshape(n_dyes, N))
-    errors = np.exp(state[n_dyes * N :])
-    rows, off = [prior], [prior @ state - prior_pull]
-    for index, sample in enumerate(samples):
-        per_dye = errors[index] * depths[index][:, None] * curves  # K/S that each dye adds, (g, 31)
-        ratio = sample.base + per_dye.sum(axis=0)
-        by_ratio, residual = _sample_misfit(sample, ratio)  # (m, 31), (m,)
-        slopes = np.zeros((len(residual), len(state)))
-        slopes[:, : n_dyes * N] = (by_ratio[:, None, :] * per_dye).reshape(len(residual), -1)
-        slopes[:, n_dyes * N + index] = by_ratio @ per_dye.sum(axis=0)
-        rows.append(slopes)
-        off.append(residual)
-    all_off = np.concatenate(off)
-    return float(all_off @ all_off), np.concatenate(rows), all_off
-
-
-def _sample_misfit(sample: _Sample, ratio: Array) -> tuple[Array, Array]:
-    """Return the slopes by K/S and the misfit of one sample, both over the noise of its measurement."""
-    if sample.curve is not None:
-        reflectance = reflectance_from_k_over_s(ratio)
-        noise = np.hypot(CURVE_NOISE, CURVE_NOISE_SHARE * sample.curve)
-        return np.diag(reflectance_slope(ratio, reflectance) / noise), (reflectance - sample.curve) / noise
-    lab, slopes = lab_slopes(ratio, sample.weights, sample.white)
-    metric = ciede2000_metric(sample.lab) / sample.noise
-    return metric @ slopes.T, metric @ (lab - sample.lab)
-
-
-def _fitted(
-    samples: Sequence[_Sample], depths: Array, state: Array, slopes: Array, off: Array
-) -> tuple[Array, Array, list[float]]:
-    """Return the group's answer: see `_fit_group`; the covariance is widened where the swatches disagree."""
-    n_dyes = depths.shape[1]
-    covariance = np.linalg.inv(slopes.T @ slopes) * _disagreement(slopes, off, n_dyes, len(samples))
-    blocks = np.array([covariance[dye * N : (dye + 1) * N, dye * N : (dye + 1) * N] for dye in range(n_dyes)])
-    curves = np.exp(state[: n_dyes * N].reshape(n_dyes, N))
-    ratios = [sample.base + depth @ curves for sample, depth in zip(samples, depths, strict=True)]
-    labs = [
-        lab_from_xyz(reflectance_from_k_over_s(ratio) @ sample.weights, sample.white)
-        for sample, ratio in zip(samples, ratios, strict=True)
-    ]
-    return curves, blocks, [float(delta_e00(sample.lab, lab)) for sample, lab in zip(samples, labs, strict=True)]
-
-
-def _disagreement(slopes: Array, off: Array, n_dyes: int, n_samples: int) -> float:
-    """Return by what factor the squared misfit exceeds the assumed noise, 1 at least.
-
-    Degrees of freedom: rows of the swatches and of their depths less the share of the state that they settle.
-    """
-    data = slice(n_dyes * (2 * N - 2), None)
-    settled = np.trace(np.linalg.solve(slopes.T @ slopes, slopes[data].T @ slopes[data]))
-    free = max(len(off[data]) - settled, 1.0)
-    return max(1.0, float(off[data] @ off[data]) / free) if n_samples > 1 else 1.0
 
 
 def _notes(

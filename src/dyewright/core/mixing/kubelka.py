@@ -11,6 +11,8 @@ __all__ = ["k_over_s", "reflectance_from_k_over_s", "reflectance_slope"]
 
 DARKEST = 1e-5
 """Reflectances below are read as this: no yarn is darker, and an instrument's zero would give an endless K/S."""
+PALEST = 1e-6
+"""K/S below this (R above 0.9986) has the slope of this: at R = 1 the slope itself is endless."""
 
 
 def k_over_s(reflectance: ArrayLike) -> NDArray[np.float64]:
@@ -32,7 +34,7 @@ def reflectance_from_k_over_s(ratio: ArrayLike) -> NDArray[np.float64]:
 
 
 def reflectance_slope(ratio: ArrayLike, reflectance: ArrayLike) -> NDArray[np.float64]:
-    """Return dR/d(K/S) = -R / sqrt(q² + 2q) at a K/S above 0 and its reflectance."""
-    q = np.asarray(ratio, float)
+    """Return dR/d(K/S) = -R / sqrt(q² + 2q) at a K/S of 0 or more and its reflectance; see PALEST."""
+    q = np.maximum(np.asarray(ratio, float), PALEST)
     answer: NDArray[np.float64] = -np.asarray(reflectance, float) / np.sqrt(q * (q + 2))
     return answer
