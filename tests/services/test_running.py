@@ -1,5 +1,7 @@
+from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
+from threading import Barrier
 from uuid import uuid4
 
 import pytest
@@ -137,6 +139,29 @@ def test_an_id_used_for_another_event_is_refused_and_the_rest_goes_on(session, r
     )
     assert [receipt.outcome.value for receipt in receipts] == ["recorded", "refused", "recorded"]
     assert "recorded already with another content" in receipts[1].sentence
+
+
+def test_two_phones_that_send_the_same_event_at_once_record_it_once(records):
+    with records.begin() as session:
+        shelf.save_settings(session, Settings("Boathouse"))
+        run = running.plan_run(session, card_toml=CHOIR, now=NOW)
+    events = [sent("note", text=f"note {place}") for place in range(10)]
+    both_ready = Barrier(2)
+
+    def post():
+        both_ready.wait(timeout=20)
+        outcomes = []
+        for event in events:
+            with records.begin() as session:
+                outcomes += running.record_events(session, run.id, [event], now=NOW)
+        return [receipt.outcome for receipt in outcomes]
+
+    with ThreadPoolExecutor(2) as phones:
+        first, second = (phone.result() for phone in [phones.submit(post), phones.submit(post)])
+    expected = {Outcome.RECORDED, Outcome.ALREADY_HAD}
+    assert all({one, two} == expected for one, two in zip(first, second, strict=True))
+    with records.read() as session:
+        assert len(runs.run(session, run.id).events) == 1 + len(events)
 
 
 def test_a_run_that_is_not_there_is_said(session):

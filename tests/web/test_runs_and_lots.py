@@ -62,6 +62,12 @@ def test_a_repeat_that_cannot_be_keeps_what_was_typed(fresh, pages):
     assert fresh.get(f"{DEMO}/runs").text == before
 
 
+def test_a_repeat_shows_what_was_noted_last_time(fresh, pages):
+    page = fresh.get(pages["Harbour dusk"]).text
+    assert "Hob on 7 of 9: too fast for sock yarn" in page  # of run 1, which it repeats
+    assert "Last time" not in fresh.get(pages["Rowan hedge"]).text
+
+
 def test_a_repeat_sent_twice_is_one_run(fresh, pages):
     link, key = pages["Rowan hedge"], str(uuid4())
     first, second = (fresh.post(f"{link}/repeat", data={"id": key}) for _ in range(2))
@@ -149,7 +155,7 @@ def test_an_event_is_undone_and_stays_marked(fresh, pages):
 
 
 def test_a_photo_is_kept_shown_and_given_back(fresh, pages):
-    link = pages["Choir shawls, sea-green 5 of 5"]
+    link = pages["Choir shawls, two spares of sea-green 5"]
     content = HEIC_TWO_HALVES  # a kind that browsers do not show: the page gets a JPEG of it
     answer = fresh.post(
         f"{link}/photo", data={"id": str(uuid4())}, files={"photo": ("skeins.heic", content, "image/heic")}
@@ -163,6 +169,14 @@ def test_a_photo_is_kept_shown_and_given_back(fresh, pages):
     )
     assert refused.status_code == 422
     assert 'role="alert"' in refused.text
+
+
+def test_a_photo_that_is_undone_is_shown_no_more(fresh, pages):
+    link = pages["Choir shawls, sea-green 5 of 5"]
+    page = fresh.get(link).text
+    photo = re.search(r'name="corrects" value="([0-9a-f-]{36})"><button class="text" aria-label="Undo: photo"', page)[1]
+    assert ".jpg" in page
+    assert ".jpg" not in posted(fresh, link, "undo", corrects=photo).text
 
 
 def test_the_lot_book_finds_and_says_when_it_does_not(fresh):

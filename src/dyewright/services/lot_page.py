@@ -7,8 +7,8 @@ from sqlalchemy.orm import Session
 
 from dyewright.core.model import Lot
 from dyewright.errors import InputError
-from dyewright.records import colourways, lots, photos, runs, shelf
-from dyewright.services import lotbook
+from dyewright.records import colourways, lots, runs, shelf
+from dyewright.services import lotbook, running
 from dyewright.services.run_page import lot_against_target
 from dyewright.services.shown import shown_words
 
@@ -38,7 +38,7 @@ def lot_page(session: Session, lot_id: UUID) -> dict[str, object]:
         "colourway": colourway,
         "against": lot_against_target(lot, colourway),
         "together": _together(lot),
-        "photos": photos.photos_of_run(session, run.id),
+        "photos": running.photos_of(session, run),
         "words": _colour_words(lot),
     }
 

@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 
 from dyewright import units
 from dyewright.core.colour import delta_e00, difference_words
-from dyewright.core.model import Colourway, EventKind, Lab, Lot, RunState, Skein, StepProgress
+from dyewright.core.model import Colourway, EventKind, Lab, Lot, Run, RunState, Skein, StepProgress
+from dyewright.core.progress import standing_events
 from dyewright.photo.draw import without_outlines
 from dyewright.photo.load import load_photo
 from dyewright.records import colourways, photos, runs, shelf
@@ -79,6 +80,7 @@ def run_page(session: Session, run_id: UUID, *, now: datetime) -> dict[str, obje
         "steps": [_step_line(step) for step in view.progress.steps],
         "chart": _chart(view, WIDE_PX),
         "chart_narrow": _chart(view, NARROW_PX),
+        "last_time": _notes_of(view.repeats),
         "to_keep": skeins_to_keep(view),
         "kept_numbers": {skein.number for lot in view.lots for skein in lot.skeins},
         "late_kinds": LATE_KINDS,
@@ -113,6 +115,14 @@ def skeins_to_keep(view: RunView) -> tuple[Skein, ...]:
 def photo_as_shown(session: Session, photo_id: UUID) -> bytes:
     """Return a photo as a JPEG that every browser shows, at most 1600 pixels a side."""
     return without_outlines(load_photo(photos.photo_content(session, photo_id), name=f"photo {photo_id}"))
+
+
+def _notes_of(repeated: Run | None) -> list[str]:
+    """What was noted in the run that this one repeats, in its order."""
+    if repeated is None:
+        return []
+    notes = (event for event in standing_events(repeated.events) if event.kind is EventKind.NOTE)
+    return [str(event.detail["text"]) for event in notes]
 
 
 def _standing_words(view: RunView) -> str:

@@ -26,7 +26,7 @@ from dyewright.core.model import (
     Run,
     Skein,
 )
-from dyewright.core.progress import progress
+from dyewright.core.progress import progress, standing_events
 from dyewright.data.version import shipped_data_version
 from dyewright.errors import InputError, NotFoundError
 from dyewright.files.cards import write_card
@@ -41,6 +41,7 @@ __all__ = [
     "judged_skeins",
     "keep_lot",
     "late_entry",
+    "photos_of",
     "plan_run",
     "planned_run",
     "planned_skeins",
@@ -240,11 +241,22 @@ def run_view(session: Session, run_id: UUID, *, now: datetime) -> RunView:
         progress=progress(run.sheet, run.events, now=now),
         log=log_lines(run.events, _step_titles(run.sheet)),
         base=None if run.base_id is None else shelf.base(session, run.base_id),
-        photos=tuple(photos.photos_of_run(session, run_id)),
+        photos=photos_of(session, run),
         judgements=tuple(photos.judgements_of_run(session, run_id)),
         lots=tuple(lots.lots_of_run(session, run_id)),
         repeats=None if run.repeats_run_id is None else runs.run(session, run.repeats_run_id),
     )
+
+
+def photos_of(session: Session, run: Run) -> tuple[Photo, ...]:
+    """Return the photos of a run, but for those whose event was undone: they are kept, and not shown."""
+    standing = {event.id for event in standing_events(run.events)}
+    undone = {
+        event.detail.get("photo_id")
+        for event in run.events
+        if event.kind is EventKind.PHOTO and event.id not in standing
+    }
+    return tuple(photo for photo in photos.photos_of_run(session, run.id) if str(photo.id) not in undone)
 
 
 def keep_lot(
