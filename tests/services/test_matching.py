@@ -4,7 +4,15 @@ from synthetic_shelf import TABLES, base_swatch, invented_curves, ladder_swatche
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.model import Basis, Swatch
-from dyewright.services.matching import difference, match, shade, target_from_swatch, target_from_text
+from dyewright.errors import InputError
+from dyewright.services.matching import (
+    colour_from_text,
+    difference,
+    match,
+    shade,
+    target_from_swatch,
+    target_from_text,
+)
 
 RNG = np.random.default_rng(4)
 SWATCHES = [base_swatch(), *ladder_swatches(RNG, invented_curves(RNG, 3), 0.3)]
@@ -45,3 +53,16 @@ def test_a_difference_names_its_standard():
     assert there.de00 == pytest.approx(back.de00)
     assert there.decmc21 != pytest.approx(back.decmc21, rel=1e-3)
     assert any("first colour is the standard" in note for note in there.notes)
+
+
+@pytest.mark.parametrize("text", ["45 -20 -5", "lab 45 -20 -5", "45, -20, -5"])
+def test_a_typed_colour_may_leave_out_its_kind(text):
+    assert colour_from_text(text).lab == (45, -20, -5)
+
+
+def test_a_typed_colour_never_opens_a_file(tmp_path):
+    path = tmp_path / "sample.csv"
+    path.write_text("L,a,b\n45,-20,-5\n")
+    assert target_from_text(f"swatch {path}").lab == (45, -20, -5)
+    with pytest.raises(InputError, match="is not understood"):
+        colour_from_text(f"swatch {path}")

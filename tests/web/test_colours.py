@@ -78,8 +78,9 @@ def test_three_typed_swatches_are_enough_for_a_recipe(own):
         ({"recipe": "Lagoon", "base": "Merino", "colour": "52 -25 -15"}, "'Lagoon' is not a dye with its depth"),
         ({"recipe": "Lagoon -1 %", "base": "Merino", "colour": "52 -25 -15"}, "is not a dye with its depth"),
         ({"recipe": "Lagoon 1 %", "base": "", "colour": "52 -25 -15"}, "which yarn is it on?"),
+        ({"recipe": "Lagoon 1 %", "base": "Merino", "colour": "swatch /etc/hostname"}, "is not understood"),
         ({"recipe": "Lagoon 1 %", "base": "Merino", "colour": "152 0 0"}, "lightness L of the colour is 152"),
-        ({"recipe": "Lagoon 1 %", "base": "Merino", "colour": "teal"}, "needs three numbers"),
+        ({"recipe": "Lagoon 1 %", "base": "Merino", "colour": "teal"}, "the colour 'teal' is not understood"),
     ],
 )
 def test_a_wrong_swatch_keeps_what_was_typed(own, typed, says):

@@ -14,7 +14,7 @@ from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import lots as lots_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.matching import Search, match_on, target_from_swatch, target_from_text
+from dyewright.services.matching import Search, colour_from_text, match_on, target_from_swatch
 from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
@@ -175,17 +175,7 @@ def _target(session: Session, text: str) -> Target:
         if wanted is None:
             raise InputError(f"there is no swatch {rest.strip()} on record", field="target", value=rest)
         return target_from_swatch(wanted)
-    if text.startswith("#"):
-        return target_from_text(f"hex {text}")
-    if text[:1].isdigit():
-        return target_from_text(f"lab {text}")
-    if kind.lower() in {"lab", "hex"}:
-        return target_from_text(text)
-    raise InputError(
-        f"the colour {text!r} is not understood: write its Lab as 45 -20 -5, or a screen colour as #387472",
-        field="target",
-        value=text,
-    )
+    return colour_from_text(text)
 
 
 def _dry_g(text: str, base: Base | None) -> float:

@@ -17,7 +17,7 @@ from dyewright.photo.load import load_photo
 from dyewright.photo.outlines import find_boxes
 from dyewright.records import colourways, photos, runs
 from dyewright.services.judging import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
-from dyewright.services.matching import target_from_text
+from dyewright.services.matching import colour_from_text
 from dyewright.services.plain import plain
 
 __all__ = ["Marks", "judge_marked", "keep_verdict", "marking_page", "overlay_png", "read_marks", "verdict_page"]
@@ -91,7 +91,7 @@ def read_marks(typed: Mapping[str, str]) -> Marks:
     return Marks(
         chart=_chart(typed),
         boxes=tuple(_box(typed[name], name) for name in _box_names(typed) if typed[name].strip()),
-        target=target_from_text(typed["target"]).lab if typed.get("target", "").strip() else None,
+        target=colour_from_text(typed["target"]).lab if typed.get("target", "").strip() else None,
         tolerance=_tolerance(typed.get("tolerance", "")),
         is_older_chart="is_older_chart" in typed,
     )

@@ -53,6 +53,7 @@ from dyewright.files.swatches import read_mix, read_sample, read_swatches
 
 __all__ = [
     "Search",
+    "colour_from_text",
     "difference",
     "match",
     "match_on",
@@ -119,6 +120,29 @@ def target_from_text(text: str) -> Target:
             return target_from_swatch(read_sample(_bytes_of(path, "target"), path.name))
     raise InputError(
         f"the colour {text!r} is not understood: write lab 45 -20 -5, hex #387472 or swatch FILE",
+        field="target",
+        value=text,
+    )
+
+
+def colour_from_text(text: str) -> Target:
+    """Return the colour typed on a page: "45 -20 -5" or "#387472", with or without "lab" or "hex" before it.
+
+    Unlike `target_from_text` it never opens a file: what reaches it may come from another machine.
+
+    Raises:
+        InputError: another form, or a number out of range.
+    """
+    text = text.strip()
+    kind, _, rest = text.partition(" ")
+    if kind.lower() in {"lab", "hex"}:
+        return target_from_text(f"{kind} {rest}")
+    if text.startswith("#"):
+        return target_from_text(f"hex {text}")
+    if text[:1].isdigit():
+        return target_from_text(f"lab {text}")
+    raise InputError(
+        f"the colour {text!r} is not understood: write its Lab as 45 -20 -5, or a screen colour as #387472",
         field="target",
         value=text,
     )

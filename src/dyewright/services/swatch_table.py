@@ -10,6 +10,7 @@ from dyewright.core.model import Swatch
 from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches, write_swatches
 from dyewright.records import shelf as shelf_of
+from dyewright.services.matching import colour_from_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 
 __all__ = ["bring_table", "bring_typed", "swatches_view", "table_text"]
@@ -79,14 +80,12 @@ def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
     Raises:
         InputError: a field cannot be worked with; it is named.
     """
-    from dyewright.services.matching import target_from_text
-
     base = form.get("base", "").strip()
     if not base:
         raise InputError("which yarn is it on? Give the base a name", field="base")
     colour = form.get("colour", "").strip()
     try:
-        lab = target_from_text(f"hex {colour}" if colour.startswith("#") else f"lab {colour.removeprefix('lab ')}").lab
+        lab = colour_from_text(colour).lab
     except InputError as error:
         raise InputError(error.message, field="colour", value=colour) from error
     source = form.get("source", "colorimeter")
