@@ -154,6 +154,13 @@ def test_clipped_pixels_are_marked():
     assert photo.clipped[15, 35]
 
 
+def test_the_steps_of_a_lossy_file_are_read_from_its_own_tables():
+    # ITU-T T.81, annex K: tables K.1 and K.2 begin with 16 and 17, which quality 50 uses as they are; an eighth each
+    assert load_photo(file_of(plain((9, 90, 200)), "JPEG", quality=50)).luma_chroma_steps == (2, 17 / 8)
+    assert load_photo(file_of(plain((9, 90, 200)), "JPEG", quality=95)).luma_chroma_steps == (1, 1)
+    assert load_photo(file_of(plain((9, 90, 200)))).luma_chroma_steps is None
+
+
 def test_a_grey_photo_says_that_it_has_no_colour():
     photo = load_photo(file_of(np.full((80, 80), 128, np.uint8)))
 

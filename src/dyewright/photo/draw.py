@@ -72,7 +72,7 @@ def _tag(pen: "ImageDraw", label: str, points: list[tuple[float, float]], size: 
     """Write a label in white on black at the top of an outline."""
     from PIL import ImageFont
 
-    font_px = max(18, round(max(size) / 45))
+    font_px = max(18, round(max(size) / 32))
     font = ImageFont.load_default(font_px)
     x = sum(px for px, _ in points) / len(points)
     y = max(min(py for _, py in points) - font_px * 0.75, font_px * 0.75)

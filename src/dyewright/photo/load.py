@@ -237,11 +237,15 @@ def _linear(
     for top in range(0, rows, strip_rows):
         bottom = min(rows, top + strip_rows)
         strip = codes[top * n : bottom * n, : columns * n]
-        light = np.stack([how.curves[channel][strip[..., channel]] for channel in range(3)], axis=-1)
-        blocks = light.reshape(bottom - top, n, columns, n, 3).mean(axis=(1, 3)) if n > 1 else light
-        linear[top:bottom] = blocks if how.matrix is None else blocks @ how.matrix.T
-        full = (strip >= CLIPPED_CODE).any(axis=-1)
-        clipped[top:bottom] = full.reshape(bottom - top, n, columns, n).any(axis=(1, 3))
+        full = np.logical_or.reduce([strip[..., channel] >= CLIPPED_CODE for channel in range(3)])
+        light = np.empty(strip.shape, np.float32)
+        for channel in range(3):
+            light[..., channel] = how.curves[channel][strip[..., channel]]
+        if n > 1:
+            light = light.reshape(bottom - top, n, columns, n, 3).mean(axis=(1, 3))
+            full = full.reshape(bottom - top, n, columns, n).any(axis=(1, 3))
+        linear[top:bottom] = light if how.matrix is None else light @ how.matrix.T
+        clipped[top:bottom] = full
     return linear, clipped
 
 

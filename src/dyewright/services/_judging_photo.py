@@ -24,6 +24,7 @@ GROUND_POINTS = 40_000
 RING_FRAC = 0.5  # of a box's width and height round it count as its surroundings
 MARGIN_FRAC = 0.04  # next to the box itself lies the skein's own shadow: left out, as a fraction of the box
 TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
+ROUNDING_PIXELS = 20_000  # enough to see how stored values scatter
 SKEIN_PIXELS = 400_000  # a larger box is averaged down to about this many: strands stay apart in it
 
 
@@ -192,7 +193,8 @@ def _rounding_sd_lab(scene: _Scene, rgb: Floats, light: float) -> Floats:
     Red, green and blue are rounded to 1/255; a lossy file rounds luma and two chromas before, to its own steps.
     """
     is_linear, steps = scene.photo.is_linear_file, scene.photo.luma_chroma_steps
-    pixels = np.maximum(rgb[::2, ::2].reshape(-1, 3), 0)
+    flat = rgb.reshape(-1, 3)
+    pixels = np.maximum(flat[:: max(1, len(flat) // ROUNDING_PIXELS)], 0)
     stored = 255 * (pixels if is_linear else srgb_from_linear(pixels))
     errors = np.diag(_left_of_rounding(stored, np.ones(3)))
     if steps is not None:

@@ -51,6 +51,7 @@ function writeBox(input, ax, ay, bx, by) {
 /* ---- drawing what the fields say ---- */
 
 function draw() {
+  if (figure.clientWidth === 0) return; // not laid out yet: the observer below calls again
   svg.replaceChildren();
   grips = [];
   bodies = [];
