@@ -13,6 +13,7 @@ import sys
 import tomllib
 import warnings
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -95,13 +96,14 @@ def lab(reflectance: Array) -> Array:
         light = colour.SDS_ILLUMINANTS["D65"]
         xyz = colour.sd_to_XYZ(spectrum, observer.copy().align(shape), light.copy().align(shape)) / 100.0
         white = colour.CCS_ILLUMINANTS["CIE 1964 10 Degree Standard Observer"]["D65"]
-        return np.asarray(colour.XYZ_to_Lab(xyz, white))
+        seen: Array = np.asarray(colour.XYZ_to_Lab(xyz, white))
+        return seen
 
 
 def swatch_recipes() -> list[tuple[str, dict[str, float]]]:
     """Return every swatch as base and recipe in percent: undyed bases, ladders, mixes."""
     shoreline = "Shoreline wool–silk"
-    undyed_bases = [(base, {}) for base in WHITES]
+    undyed_bases: list[tuple[str, dict[str, float]]] = [(base, {}) for base in WHITES]
     ladders = [(shoreline, {dye: depth}) for dye in BANDS for depth in LADDER_PERCENT]
     others = [(base, {dye: depth}) for base, dyes in OTHER_BASES.items() for dye in dyes for depth in (0.5, 1.0)]
     return [*undyed_bases, *ladders, *others, *((shoreline, dict(mix)) for mix in MIXES)]
@@ -119,7 +121,7 @@ def write_swatches(file: Path, rng: np.random.Generator) -> None:
             writer.writerow([name, depth, base, *(f"{value:.4f}" for value in curve)])
 
 
-def write_skeins(file: Path, demo: dict, rng: np.random.Generator) -> None:
+def write_skeins(file: Path, demo: dict[str, Any], rng: np.random.Generator) -> None:
     """Write the judged colours of the skeins of every run that was kept."""
     recipes = {colourway["name"]: colourway["recipe"] for colourway in demo["colourway"]}
     sizes = {base["name"]: base["skein_g"] for base in demo["base"]}
@@ -142,7 +144,7 @@ def write_skeins(file: Path, demo: dict, rng: np.random.Generator) -> None:
                 )
 
 
-def write_targets(file: Path, demo: dict) -> None:
+def write_targets(file: Path, demo: dict[str, Any]) -> None:
     """Write the colour that each colourway's recipe gives, and that of each undyed base."""
     with file.open("w", encoding="utf-8", newline="") as out:
         writer = csv.writer(out, lineterminator="\n")

@@ -9,6 +9,7 @@ import sys
 import tomllib
 import warnings
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,8 @@ def linear_of_lab(values: Array, white: Array) -> Array:
     """Return linear sRGB of a Lab colour whose white becomes the picture's white."""
     xyz = colour.Lab_to_XYZ(values, colour.XYZ_to_xy(white))
     at_d65 = xyz / white * np.array([0.9505, 1.0, 1.089])
-    return np.clip(SRGB_FROM_XYZ @ at_d65, 0.0, None)
+    linear: Array = np.clip(SRGB_FROM_XYZ @ at_d65, 0.0, None)
+    return linear
 
 
 def strands(rng: np.random.Generator) -> tuple[Array, NDArray[np.bool_]]:
@@ -103,7 +105,7 @@ def draw_chart(linear: Array) -> None:
         linear[y + 4 : y + side - 4, x + 4 : x + side - 4] = np.clip(SRGB_FROM_XYZ @ at_d65, 0.0, 1.0)
 
 
-def colours_of(demo: dict, number: int, rng: np.random.Generator) -> list[Array]:
+def colours_of(demo: dict[str, Any], number: int, rng: np.random.Generator) -> list[Array]:
     """Return the skeins' colours of a run: as on record, else its recipe's with a small step for each."""
     with (HERE / "skeins.csv").open(encoding="utf-8", newline="") as file:
         kept = [
