@@ -66,7 +66,8 @@ MIXES = (
 def undyed(base: str) -> Array:
     """Return the reflectance of an undyed base."""
     red, missing, fade_nm = WHITES[base]
-    return red - missing * np.exp(-(NM - 400.0) / fade_nm)
+    white: Array = red - missing * np.exp(-(NM - 400.0) / fade_nm)
+    return white
 
 
 def dyed(base: str, percent: dict[str, float]) -> Array:
@@ -76,14 +77,16 @@ def dyed(base: str, percent: dict[str, float]) -> Array:
     for dye, depth in percent.items():
         for centre, width, height in BANDS[dye]:
             k_s = k_s + depth * height * np.exp(-0.5 * ((NM - centre) / width) ** 2)
-    return 1.0 + k_s - np.sqrt(k_s * (k_s + 2.0))
+    reflectance: Array = 1.0 + k_s - np.sqrt(k_s * (k_s + 2.0))
+    return reflectance
 
 
 def read(reflectance: Array, rng: np.random.Generator) -> Array:
     """Return a reflectance as an instrument with a little smooth noise would read it."""
     kernel = np.exp(-0.5 * ((NM[:, None] - NM[None, :]) / NOISE_WIDTH_NM) ** 2)
     noise = kernel @ rng.standard_normal(NM.size) / np.sqrt((kernel**2).sum(axis=1))
-    return np.clip(reflectance * (1.0 + NOISE_FRAC * noise), 0.0, 1.0)
+    seen: Array = np.clip(reflectance * (1.0 + NOISE_FRAC * noise), 0.0, 1.0)
+    return seen
 
 
 def lab(reflectance: Array) -> Array:
