@@ -10,18 +10,26 @@ const address = here.replace(/\/pot\/?$/, "/events");
 const byId = (id) => document.getElementById(id);
 const now = () => new Date(Date.now() + offset);
 
-let pending = []; // events made here that the studio has not recorded yet
+let pending = []; // events made here that the page's copy of the record does not hold yet
 
 const queue = new Queue(address, (waiting, parked) => {
-  pending = waiting.map((entry) => entry.event);
+  const refused = new Set(parked.map((entry) => entry.id));
+  const unsent = waiting.map((entry) => entry.event);
+  pending = together(pending, unsent).filter((event) => !refused.has(event.id));
   showSaved(waiting.length, parked);
   show();
 });
 
+/* Two lists of events as one, each event once. */
+function together(known, more) {
+  const ids = new Set(known.map((event) => event.id));
+  return [...known, ...more.filter((event) => !ids.has(event.id))];
+}
+
 /* ---- what has happened: recorded events and those still waiting ---- */
 
 function happened() {
-  const events = [...state.events, ...pending.filter((event) => !state.events.some((known) => known.id === event.id))];
+  const events = together(state.events, pending);
   const undone = new Set(events.filter((event) => event.kind === "correction").map((event) => event.corrects));
   return events
     .filter((event) => !undone.has(event.id) && event.kind !== "correction")
@@ -128,6 +136,8 @@ async function refresh() {
     if (!answer.ok) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     state.events = JSON.parse(page.getElementById("pot-state").textContent).events;
+    const recorded = new Set(state.events.map((event) => event.id));
+    pending = pending.filter((event) => !recorded.has(event.id));
     for (const id of ["pot-forecast", "pot-log"]) byId(id).replaceWith(document.adoptNode(page.getElementById(id)));
     show();
   } catch { /* out of reach: what is on the screen stays */ }
@@ -208,4 +218,4 @@ try { document.documentElement.dataset.light = localStorage.getItem("pot-light")
 
 setInterval(show, 500);
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && (show(), refresh()));
-queue.waiting().then((events) => { pending = events; show(); return queue.flush(); }).then(refresh);
+queue.flush().then(show);

@@ -60,6 +60,7 @@ export class Queue {
   #onChange;
   #store = openStore();
   #isSending = false;
+  #isAskedAgain = false; // something was added while sending
 
   constructor(address, onChange) {
     this.#address = address;
@@ -78,11 +79,6 @@ export class Queue {
     return (await this.#mine()).filter((entry) => !entry.refused);
   }
 
-  /** Return the events not yet recorded, parked ones left out. */
-  async waiting() {
-    return (await this.#unsent()).map((entry) => entry.event);
-  }
-
   /** Keep an event, with its photo where there is one, and send what can be sent. */
   async add(event, photo = null) {
     await (await this.#store).put({ id: event.id, address: this.#address, made: Date.now(), event, photo });
@@ -98,22 +94,34 @@ export class Queue {
 
   /** Send what waits; quiet when the studio cannot be reached. Return whether anything was sent. */
   async flush() {
-    if (this.#isSending) return false;
+    if (this.#isSending) {
+      this.#isAskedAgain = true;
+      return false;
+    }
     this.#isSending = true;
+    let isSent = false;
     try {
-      const entries = await this.#unsent();
-      const events = entries.filter((entry) => !entry.photo).map((entry) => entry.event);
-      if (events.length) await this.#settle(events, await this.#sendEvents(events));
-      for (const { event, photo } of entries.filter((entry) => entry.photo)) {
-        await this.#settle([event], await this.#sendPhoto(event, photo));
-      }
-      return entries.length > 0;
+      do {
+        this.#isAskedAgain = false;
+        isSent = (await this.#sendAll()) || isSent;
+      } while (this.#isAskedAgain);
     } catch {
-      return false; // no network: the entries stay, the next flush tries again
+      /* no network: the entries stay, the next flush tries again */
     } finally {
       this.#isSending = false;
       await this.#tell();
     }
+    return isSent;
+  }
+
+  async #sendAll() {
+    const entries = await this.#unsent();
+    const events = entries.filter((entry) => !entry.photo).map((entry) => entry.event);
+    if (events.length) await this.#settle(events, await this.#sendEvents(events));
+    for (const { event, photo } of entries.filter((entry) => entry.photo)) {
+      await this.#settle([event], await this.#sendPhoto(event, photo));
+    }
+    return entries.length > 0;
   }
 
   #sendEvents(events) {
