@@ -122,6 +122,29 @@ def test_a_covered_patch_is_left_out_and_named():
     assert delta_e00(np.array(result.skeins[0].lab), TEAL) < 1.3
 
 
+def test_four_stained_patches_are_found_together():
+    codes = render(scene())
+    stains = {(60, 40): (40, 200, 90), (240, 40): (220, 210, 60), (180, 100): (30, 60, 160), (300, 160): (90, 90, 40)}
+    for (x, y), stain in stains.items():
+        codes[y : y + 60, x : x + 60] = stain
+
+    result = judge([saved(codes, "PNG")], chart=CORNERS, boxes=BOXES)
+
+    warning = " ".join(result.chart.warnings)
+    for name in ("dark skin", "foliage", "moderate red", "magenta"):  # by the grid of 60 px, row by row
+        assert name in warning
+    assert result.chart.left_out_de00_median < 1.0
+    assert delta_e00(np.array(result.skeins[0].lab), TEAL) < 1.3
+
+
+def test_a_chart_mostly_covered_by_one_thing_is_refused():
+    codes = render(scene())
+    codes[40:160, 60:300] = (40, 200, 90)  # eight patches
+
+    with pytest.raises(InputError, match="does not read as one"):
+        judge([saved(codes, "PNG")], chart=CORNERS, boxes=BOXES)
+
+
 def test_an_overexposed_patch_is_left_out_and_named():
     codes = render(scene(exposure=1.25))
 

@@ -142,20 +142,21 @@ def misfits(
     """Return which patches do not belong to the rest (covered, stained, in glare), four at most: arguments as above.
 
     Such a patch drags a plain fit along and hides. So the patch without which the others fit best is taken out, one
-    after the other, for as many as make the others fit at least twice as well.
+    after the other, for as long as the others fit better by a third; in the end they must fit twice as well.
     """
     rgb, xyz, white = np.asarray(patch_rgb, float), np.asarray(reference_xyz, float), np.asarray(white, float)
     used = np.ones(24, bool) if is_usable is None else np.array(is_usable, bool)
-    problem, none = _problem(rgb, xyz, np.ones(24), white), np.zeros(24, bool)
-    before, left = problem.errors(used, is_linear=is_linear)[used].mean(), used.copy()
+    problem, left = _problem(rgb, xyz, np.ones(24), white), used.copy()
+    found, before = np.zeros(24, bool), float(problem.errors(used, is_linear=is_linear)[used].mean())
+    reached = before
     for _ in range(MOST_MISFITS):
         trials = [(problem.errors(left & (np.arange(24) != i), is_linear=is_linear), i) for i in np.flatnonzero(left)]
         errors, worst = min(trials, key=lambda trial: float(trial[0][left & (np.arange(24) != trial[1])].mean()))
         left[worst] = False
-        out = used & ~left
-        if errors[left].mean() < before / 2 and np.all(errors[out] > MISFIT_DE00):
-            return np.asarray(out)
-    return none
+        mean, out = float(errors[left].mean()), used & ~left
+        if mean < before / 2 and mean < reached / 1.5 and np.all(errors[out] > MISFIT_DE00):
+            found, reached = out, mean
+    return found
 
 
 def _problem(rgb: Floats, xyz: Floats, light: Floats, white: Floats) -> "_Problem":
@@ -202,8 +203,8 @@ def _tone(greys_rgb: Floats, greys_y: Floats) -> Tone:
     lines = np.array([np.polyfit(channel, true, 1) for channel in seen.T])
     if not np.all((lines[:, 0] > _STEEPNESS[0]) & (lines[:, 0] < _STEEPNESS[1])):
         raise InputError(
-            "the chart's last row does not run from white to black: mark its corners clockwise from the dark-skin "
-            "patch (the brown one), on a photo that is not mirrored",
+            "the chart's last row does not run from white to black (part of it may be covered, the photo mirrored): "
+            "mark its corners clockwise from the dark-skin patch (the brown one), or judge with --chart none",
             field="chart",
         )
     degree = min(2, len(greys_y) - 2)
