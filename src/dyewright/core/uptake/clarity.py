@@ -110,10 +110,10 @@ def quantile_band(values: Floats, weights: Floats) -> Floats:
     return _quantiles(values, weights, QUANTILES)
 
 
-def clear_time(minutes: Floats, weights: Floats) -> ClearTime:
+def clear_time(reached_min: Floats, weights: Floats) -> ClearTime:
     """Return the quantiles of the times that samples take; a quantile that is never reached is None."""
-    low, mid, high = (float(q) if np.isfinite(q) else None for q in quantile_band(minutes, weights))
-    never = float(min(1.0, weights[np.isinf(minutes)].sum()))
+    low, mid, high = (float(q) if np.isfinite(q) else None for q in quantile_band(reached_min, weights))
+    never = float(min(1.0, weights[np.isinf(reached_min)].sum()))
     return ClearTime(mid=mid, low=low, high=high, never_frac=never)
 
 
