@@ -2,7 +2,7 @@ import pytest
 
 from dyewright.core.model import Strength, Substance
 from dyewright.errors import InputError
-from dyewright.services.assistants import known_assistants, parse_addition, parse_substance
+from dyewright.services.assistants import caution_key, known_assistants, parse_addition, parse_substance
 
 
 @pytest.mark.parametrize(
@@ -91,3 +91,20 @@ def test_what_cannot_be_read_gets_a_sentence(text, words):
         parse_addition(text, field="add")
 
     assert caught.value.field == "add"
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [  # which caution goes with which assistant: common practice, no source; 25 % as in the code, from memory
+        ("white vinegar 5 %", "acid"),
+        ("acetic acid 24 %", "acid"),
+        ("acetic acid 25 %", "strong-acid"),
+        ("formic acid 85 %", "strong-acid"),
+        ("citric acid", "acid"),
+        ("ammonia 10 %", "ammonia"),
+        ("soda ash", "alkali"),
+        ("sodium acetate", None),
+    ],
+)
+def test_each_assistant_has_its_caution(text, key):
+    assert caution_key(parse_substance(text)) == key

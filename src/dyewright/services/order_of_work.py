@@ -20,24 +20,16 @@ from dyewright.core.model import (
     StageKind,
     StepKind,
     StockHint,
-    Substance,
     WhenKind,
 )
 from dyewright.errors import InputError
+from dyewright.services.assistants import caution_key
 from dyewright.services.card_defaults import class_group, fibre_group
 from dyewright.units import show_duration, show_mass, show_temperature, show_volume
 
 __all__ = ["Bench", "usual_rinses", "work_steps"]
 
-STRONG_W_W_FRAC = 0.25  # acetic acid from 25 % on is classed as corrosive, from memory of the GHS limits
 MIXING_MIN, STIRRING_MIN, RINSE_MIN = 10.0, 5.0, 5.0  # estimates
-_ALKALIS = {
-    Substance.SODA_ASH,
-    Substance.SODA_ASH_MONOHYDRATE,
-    Substance.SODA_ASH_DECAHYDRATE,
-    Substance.SODIUM_BICARBONATE,
-}
-_ACIDS = {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID}
 
 
 @dataclass(frozen=True)
@@ -253,23 +245,9 @@ def _listed(words: Sequence[str]) -> str:
     return words[0] if len(words) == 1 else ", ".join(words[:-1]) + " and " + words[-1]
 
 
-def _caution_keys(dose: AssistantDose) -> tuple[str, ...]:
-    strength = dose.strength
-    if dose.substance in _ALKALIS:
-        return ("alkali",)
-    if dose.substance is Substance.AMMONIA:
-        return ("ammonia",)
-    if dose.substance not in _ACIDS:
-        return ()
-    is_liquid_acid = dose.substance is not Substance.CITRIC_ACID
-    is_neat = strength.w_v_g_l is None and strength.w_w_frac is None
-    is_strong = is_neat or (strength.w_w_frac or (strength.w_v_g_l or 0) / 1000) >= STRONG_W_W_FRAC
-    return ("strong-acid",) if is_liquid_acid and is_strong else ("acid",)
-
-
 def _caution_for(bench: Bench, doses: Sequence[AssistantDose], *, is_yarn_in: bool = False) -> str | None:
     """Return the cautions of some additions, with the yarn lifted out where it is in the bath."""
-    keys = list(dict.fromkeys(key for dose in doses for key in _caution_keys(dose)))
+    keys = list(dict.fromkeys(key for dose in doses if (key := caution_key(dose))))
     if is_yarn_in:
         joined = {"acid": "lift-acid", "alkali": "lift-alkali"}
         keys = [joined[keys[0]]] if len(keys) == 1 and keys[0] in joined else ["lift", *keys]
