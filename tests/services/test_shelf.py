@@ -2,45 +2,15 @@
 
 import pytest
 
-from dyewright.core.model import Fibre, Heating, Settings, Spoons
+from dyewright.core.model import Heating, Settings, Spoons
 from dyewright.errors import InputError
 from dyewright.services.shelf import (
     base_from_form,
     dye_from_form,
-    fibres_from_text,
     form_of,
     settings_from_form,
     vessel_from_form,
 )
-
-
-@pytest.mark.parametrize(
-    ("text", "shares"),
-    [
-        ("wool", {Fibre.WOOL: 1.0}),
-        ("wool 80, silk 20", {Fibre.WOOL: 0.8, Fibre.SILK: 0.2}),
-        ("80 % wool 20 % silk", {Fibre.WOOL: 0.8, Fibre.SILK: 0.2}),
-        ("Wool 72,5; nylon 27,5", {Fibre.WOOL: 0.725, Fibre.NYLON: 0.275}),
-    ],
-)
-def test_fibres_are_read_as_people_write_them(text, shares):
-    assert fibres_from_text(text) == pytest.approx(shares)
-
-
-@pytest.mark.parametrize(
-    ("text", "named"),
-    [
-        ("wool 80, silk 30", "110 %"),
-        ("wool 80", "80 %"),
-        ("unobtanium", "unobtanium"),
-        ("", "0 %"),
-        ("wool, silk", "wool"),
-    ],
-)
-def test_fibres_that_make_no_whole_are_refused_by_name(text, named):
-    with pytest.raises(InputError, match=named) as caught:
-        fibres_from_text(text, field="fibres")
-    assert caught.value.field == "fibres"
 
 
 def test_a_jar_that_says_nothing_is_an_acid_dye_of_unknown_kind():
@@ -86,7 +56,10 @@ def test_a_scale_of_nothing_is_refused():
     [
         (dye_from_form, {"name": "Reed", "dye_class": "acid milling", "price_per_g": "0.40", "is_blend": "on"}),
         (base_from_form, {"name": "Shawl", "fibres": "wool 72.5, silk 27.5", "skein_g": "50 g", "note": "soft"}),
-        (vessel_from_form, {"name": "Big", "volume": "20 L", "diameter": "28 cm", "turns": "0.5 /min", "has_lid": "on"}),
+        (
+            vessel_from_form,
+            {"name": "Big", "volume": "20 L", "diameter": "28 cm", "turns": "0.5 /min", "has_lid": "on"},
+        ),
     ],
 )
 def test_what_a_form_shows_reads_back_the_same(read, typed):

@@ -14,10 +14,10 @@ from dyewright.files.cards import write_card
 from dyewright.records import colourways, runs, shelf
 from dyewright.services import paper, running
 from dyewright.services.assistants import known_assistants
+from dyewright.services.fibres import fibres_from_text
 from dyewright.services.forecast_view import ForecastBlock, plan_forecast
 from dyewright.services.planning import card_from_fields, plan, read_card
 from dyewright.services.repeating import pot_of
-from dyewright.services.shelf import fibres_from_text
 from dyewright.services.shown import shown_hex
 from dyewright.services.unplain import from_plain
 from dyewright.sheets.charts import Theme

@@ -4,7 +4,6 @@ A form arrives as a mapping of field names to text; each error names its field, 
 where the value was typed.
 """
 
-import re
 from collections.abc import Mapping, Sequence
 from decimal import Decimal, InvalidOperation
 from enum import StrEnum
@@ -13,16 +12,16 @@ from typing import TypeVar
 from sqlalchemy.orm import Session
 
 from dyewright import units
-from dyewright.core.model import Base, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Swatch, Vessel, Water
+from dyewright.core.model import Base, Dye, DyeClass, Heating, Settings, Spoons, Swatch, Vessel, Water
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
+from dyewright.services.fibres import fibres_from_text
 from dyewright.services.shown import shown_hex, swatch_lab
 
 __all__ = [
     "base_from_form",
     "change_settings",
     "dye_from_form",
-    "fibres_from_text",
     "form_of",
     "settings_from_form",
     "shelf_view",
@@ -31,8 +30,6 @@ __all__ = [
 
 Form = Mapping[str, str]
 _Choice = TypeVar("_Choice", bound=StrEnum)
-_NUMBER_FIRST = re.compile(r"(?P<number>[\d.,]*\d)\s*%?\s*(?P<name>[a-z]+)", re.IGNORECASE)  # "80 % wool"
-_NAME_FIRST = re.compile(r"(?P<name>[a-z]+)\s*(?:(?P<number>[\d.,]*\d)\s*%?)?", re.IGNORECASE)  # "wool 80"
 
 
 def dye_from_form(form: Form, dye_id: int | None = None) -> Dye:
@@ -117,41 +114,6 @@ def change_settings(session: Session, form: Form) -> Settings:
     if before is None:
         raise NotFoundError("no studio has begun here yet")
     return records_of.save_settings(session, settings_from_form(form, before))
-
-
-def fibres_from_text(text: str, *, field: str | None = None) -> dict[Fibre, float]:
-    """Return the share of each fibre, adding up to 1, from "wool 80, silk 20", "80 % wool 20 % silk" or "wool".
-
-    Raises:
-        InputError: no fibre, one that is not known, or shares that do not add up to 100 %.
-    """
-    pattern = _NUMBER_FIRST if text[:1].isdigit() else _NAME_FIRST
-    parts = list(pattern.finditer(text.strip()))
-    if pattern.sub("", text).strip(" ,;/+&") or any(part["number"] is None for part in parts[:1] if len(parts) > 1):
-        raise InputError(
-            f"fibres '{text}' cannot be read; write for example 'wool 80, silk 20'", field=field, value=text
-        )
-    shares: dict[Fibre, float] = {}
-    for part in parts:
-        fibre = _fibre(part["name"], text, field)
-        share = float(part["number"].replace(",", ".")) / 100 if part["number"] else 1.0
-        shares[fibre] = shares.get(fibre, 0.0) + share
-    total = sum(shares.values())
-    if abs(total - 1) > 0.005:
-        raise InputError(
-            f"fibres '{text}': the shares add up to {total * 100:g} %, not 100 %", field=field, value=total, limit=1.0
-        )
-    return {fibre: share / total for fibre, share in shares.items()}
-
-
-def _fibre(name: str, text: str, field: str | None) -> Fibre:
-    try:
-        return Fibre(name.strip().casefold())
-    except ValueError:
-        known = ", ".join(Fibre)
-        raise InputError(
-            f"fibres '{text}': '{name.strip()}' is not a fibre of the tables; use {known}", field=field, limit=known
-        ) from None
 
 
 def _name(form: Form, thing: str) -> str:

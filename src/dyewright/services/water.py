@@ -22,6 +22,7 @@ from dyewright.core.model.acidity import BathPh, DoseAmount, Needed, VinegarRule
 from dyewright.data.acidity import load_acidity_tables, load_substances
 from dyewright.errors import InputError, OutOfRangeError
 from dyewright.services.assistants import parse_addition, parse_substance
+from dyewright.services.fibres import fibres_from_text
 
 __all__ = [
     "bath_acidity",
@@ -178,8 +179,6 @@ def parse_yarn(fibre: str | None, dry_g: float | None) -> Yarn | None:
             "the yarn's fibre and its dry weight go together; give both, for example wool and 100 g",
             field="fibre" if not fibre else "dry_g",
         )
-    from dyewright.services.shelf import fibres_from_text  # brings the records with it, which only this question needs
-
     return Yarn(fibres_from_text(fibre.replace("=", " "), field="fibre"), dry_g)
 
 

@@ -9,7 +9,7 @@ from dyewright.core.model.acidity import BathPh, VinegarRule
 from dyewright.data.acidity import load_assistant_names
 from dyewright.data.practice import load_cautions
 from dyewright.services.assistants import caution_key, parse_substance, with_amount
-from dyewright.services.shelf import fibres_from_text
+from dyewright.services.fibres import fibres_from_text
 from dyewright.services.water import bath_ph, vinegar_rule
 
 __all__ = ["ADDITION_ROWS", "PhMark", "WaterBench", "assistant_names", "blank_form", "ph_words", "water_bench"]
