@@ -38,7 +38,8 @@ def folded_weights(illuminant: str, observer: int) -> NDArray[np.float64]:
             colour.MSDS_CMFS[OBSERVERS[observer]].copy().align(fine),
             colour.SDS_ILLUMINANTS[illuminant].copy().align(fine),
             colour.SpectralShape(360, 780, 10),
-        )
+        ),
+        np.float64,
     )
     folded = weights[4:35].copy()  # 400 to 700 nm
     folded[0] += weights[:4].sum(axis=0)

@@ -4,6 +4,7 @@ import csv
 import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
+from io import StringIO
 
 from dyewright.errors import DataFileError
 
@@ -25,9 +26,8 @@ class Provenance:
 
 def rows(table: str) -> list[Row]:
     """Return the rows of a shipped table that carry no `flag`."""
-    source = files("dyewright.data").joinpath(f"{table}.csv")
-    with source.open(encoding="utf-8", newline="") as file:
-        return [row for row in csv.DictReader(file) if not row.get("flag")]
+    text = files("dyewright.data").joinpath(f"{table}.csv").read_text(encoding="utf-8")
+    return [row for row in csv.DictReader(StringIO(text, newline="")) if not row.get("flag")]
 
 
 def provenance(table: str) -> Provenance:
