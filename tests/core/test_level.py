@@ -6,12 +6,23 @@ from dyewright.core.level import DEFAULT_TURNS_PER_MIN, breaking, levelness, pea
 from dyewright.core.uptake import on_fibre
 
 
-def test_the_peak_is_the_steepest_two_minutes_after_the_first_two():
+def test_the_peak_is_the_fastest_third_after_the_first_two_minutes():
     t_min = np.arange(11.0)
-    uptake = np.array([[0.0, 0.3, 0.4, 0.41, 0.43, 0.45, 0.55, 0.65, 0.66, 0.66, 0.66]])
+    uptake = np.array([[0.0, 0.1, 0.15, 0.2, 0.25, 0.3, 0.5, 0.7, 0.8, 0.9, 0.9]])
 
-    # From minute 5 to 7 0.20 goes in: 0.10 a minute. The 0.3 of the first minute does not count.
-    assert peak_uptake_frac_per_min(t_min, uptake) == pytest.approx(0.10)
+    # Worked by hand: of 0.9 a third is 0.3, and the 0.4 from minute 5 to 7 holds it in 1.5 minutes: 0.2 a minute.
+    assert peak_uptake_frac_per_min(t_min, uptake) == pytest.approx(0.20)
+
+
+def test_a_steep_start_counts_only_where_a_third_is_in_after_two_minutes():
+    t_min = np.arange(61.0)
+    slow = 0.9 * np.minimum(1.0, t_min / 60)
+    stepped = np.where(t_min < 1, 0.0, np.maximum(0.2, slow))  # 0.2 at once: the form's start, not the dye's
+    dropped = np.where(t_min < 1, 0.0, np.maximum(0.5, slow))  # 0.5 at once: yarn put into a hot bath
+
+    peaks = peak_uptake_frac_per_min(t_min, np.stack([slow, stepped, dropped]))
+    # 0.9 in 60 minutes is 0.015 a minute; 0.5 in two is 0.25.
+    np.testing.assert_allclose(peaks, [0.015, 0.015, 0.25], rtol=1e-6)
 
 
 @pytest.mark.parametrize(
@@ -36,8 +47,10 @@ def test_a_slower_ramp_is_more_level():
         float(peak_uptake_frac_per_min(pot.t_min, on_fibre(pot, defaults("acid milling"))[0, 0, 0][None])[0])
         for pot in (ramp(c_per_min=rate, until_min=200, ph=5.5) for rate in (0.5, 1.0, 2.0, 3.0))
     ]
-    # The notes' own figures: 1.2, 2.3, 4.3 and 6.2 % a minute; within a tenth.
-    np.testing.assert_allclose(np.array(peaks) * 100, [1.2, 2.3, 4.3, 6.2], rtol=0.1)
+    # The project's reference figures for the fastest two minutes: 1.2, 2.3, 4.3 and 6.2 % a minute. A third of the dye
+    # takes six minutes on the steepest ramp, so its mean lies below that maximum, by a fifth at most.
+    ratio = np.array(peaks) * 100 / [1.2, 2.3, 4.3, 6.2]
+    assert np.all((ratio > 0.8) & (ratio < 1.0))
 
 
 def test_breaking_names_the_gap_and_its_temperature():

@@ -5,6 +5,9 @@ import pytest
 from pots import capacity, kinds, ramp
 
 from dyewright.core.uptake import clear_time, draw, first_reached_min, look_ahead
+from dyewright.data.uptake import load_uptake
+from dyewright.services.forecasting import forecast
+from dyewright.services.planning import read_card
 
 EVEN = np.full(500, 1 / 500)
 
@@ -40,3 +43,42 @@ def test_an_acid_milling_bath_with_enough_acid(depth_owf, liquor_l_kg):
     assert mostly.high <= near_boil_min + 20
     assert clear.mid <= near_boil_min + 60
     assert clear.low >= 20
+
+
+def pot(fibre, dye_class, *, superwash="false", depth="2 %", programme=""):
+    return forecast(
+        read_card(
+            f"""
+            yarn = {{ fibre = {{ {fibre} = 100 }}, dry = "100 g", superwash = {superwash} }}
+            dye = [{{ class = "{dye_class}", depth = "{depth}" }}]
+            water = {{ alkalinity = "100 mg/L" }}
+            pot = [{{ volume = "8 L", heat = "thermostat vessel" }}]
+            {programme}
+            """
+        )
+    )
+
+
+USUAL = [
+    *((fibre.value, dye_class.value, "false") for fibre, dye_class in load_uptake().rows),
+    *((fibre.value, dye_class.value, "true") for fibre, dye_class in load_uptake().rows if fibre.value == "wool"),
+]
+
+
+@pytest.mark.parametrize(("fibre", "dye_class", "superwash"), USUAL)
+def test_a_careful_default_programme_is_not_called_uneven(fibre, dye_class, superwash):
+    # Common practice, no source: the usual programme with the usual turning gives skeins that can be sold.
+    level = pot(fibre, dye_class, superwash=superwash).level
+
+    assert level.rating in {"level", "acceptable, slightly tonal"}
+
+
+@pytest.mark.parametrize(
+    ("fibre", "superwash", "enter", "rate"),
+    [("wool", "false", 40, 3), ("wool", "false", 94, 1), ("wool", "true", 60, 1), ("nylon", "false", 40, 2)],
+)
+def test_a_rushed_pot_is_called_uneven(fibre, superwash, enter, rate):
+    # Common practice, no source: full power under a small pot, or yarn put into a hot bath, gives blotches.
+    programme = f'stage = [{{ enter = "{enter} C" }}, {{ to = "95 C", rate = "{rate} C/min" }}, {{ hold = "40 min" }}]'
+
+    assert pot(fibre, "acid milling", superwash=superwash, programme=programme).level.rating == "likely uneven"

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.model import Breaking, Levelness
-from dyewright.core.uptake import at_times
+from dyewright.core.uptake import at_times, first_reached_min
 
 __all__ = ["DEFAULT_TURNS_PER_MIN", "breaking", "levelness", "peak_uptake_frac_per_min"]
 
@@ -24,21 +24,33 @@ PCT_PER_TURN = 3.0  # [1], loose stock 2 to 4: the nearest to skeins in a kettle
 CONVECTION_TURNS_PER_MIN = 0.3
 DEFAULT_TURNS_PER_MIN = 0.2  # common practice, no source: lift and turn every five minutes
 BLIND_MIN = 2.0  # the first two minutes: the form's steep start is not physical
-WINDOW_MIN = 2.0
+PASSAGE_FRAC = 1 / 3  # the fastest third of the uptake; see docs/science/uptake.md
+_LEVELS = 30  # of the uptake, at which a passage may begin: a third is ten of them
 GAP_SEEN, GAP_WIDE = 0.12, 0.25  # estimates
 
 
 def peak_uptake_frac_per_min(t_min: Floats, exhaustion: Floats) -> Floats:
-    """Return the fastest uptake over two minutes, after the first two, 1/min; shape of `exhaustion` without time.
+    """Return the rate at which the fastest third of the uptake goes in, 1/min; shape of `exhaustion` without time.
+
+    The form's steep start is left out: a passage begins after two minutes. Only where a third is in by then, as in yarn
+    put into a hot bath, those two minutes themselves count.
 
     Args:
-        t_min: shape (times,), running for at least four minutes.
+        t_min: from 0 on, shape (times,).
         exhaustion: shape (..., times).
     """
-    starts = np.arange(t_min[0] + BLIND_MIN, t_min[-1] - WINDOW_MIN + 1e-9, 0.5 * WINDOW_MIN)
-    gains = at_times(t_min, exhaustion, starts + WINDOW_MIN) - at_times(t_min, exhaustion, starts)
-    peak: Floats = gains.max(axis=-1) / WINDOW_MIN
-    return peak
+    curves = exhaustion.reshape(-1, t_min.size)
+    final = curves.max(axis=-1)
+    levels = np.linspace(0.0, 1.0, _LEVELS + 1)
+    reached = np.stack([first_reached_min(t_min, curves, level * final) for level in levels])
+    step = round(PASSAGE_FRAC * _LEVELS)
+    begins, ends = reached[:-step], reached[step:]
+    is_later = (begins >= BLIND_MIN) & np.isfinite(ends)
+    lasting = np.where(is_later, ends - begins, np.inf).min(axis=0)
+    quickest = PASSAGE_FRAC * final / lasting
+    early = at_times(t_min, curves, np.array([BLIND_MIN]))[:, 0]
+    peak: Floats = np.where(early < PASSAGE_FRAC * final, quickest, np.maximum(quickest, early / BLIND_MIN))
+    return peak.reshape(exhaustion.shape[:-1])
 
 
 def levelness(peak_pct_per_min: float, turns_per_min: float) -> Levelness:
