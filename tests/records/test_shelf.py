@@ -12,7 +12,7 @@ SETTINGS = Settings(
     spoons=Spoons.AUSTRALIAN,
     water=Water(alkalinity_mg_l=110.0, ph=7.8, temperature_c=14.0),
     scale_resolution_g=0.01,
-    tolerance_cmc21=0.8,
+    tolerance_de00=0.8,
     is_tonal_wanted=True,
 )
 DYE = Dye(

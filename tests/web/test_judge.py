@@ -31,6 +31,13 @@ def test_a_photo_is_taken_in_and_its_skeins_are_proposed(own, picture):
         assert box == pytest.approx(place, abs=7)
 
 
+def test_judging_starts_from_the_tolerance_of_the_studio(own, picture):
+    own.post("/shelf/settings", data={"name": "Test shed", "scale": "0.1 g", "tolerance": "1.5"})
+
+    assert re.search(r'name="tolerance" type="text" value="1.5"', sent(own, picture).text)
+    assert "1.5 ΔE00" in own.get("/shelf").text
+
+
 def test_the_verdict_is_kept_and_shown_with_its_picture(own, picture):
     marking = sent(own, picture).url.path
     boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}

@@ -159,7 +159,7 @@ def _head(settings: Settings, written_by: str, written_at: datetime) -> str:
         "is_demo": settings.is_demo,
         "spoons": settings.spoons.value,
         "scale_resolution_g": settings.scale_resolution_g,
-        "tolerance_cmc21": settings.tolerance_cmc21,
+        "tolerance_de00": settings.tolerance_de00,
         "is_tonal_wanted": settings.is_tonal_wanted,
     }
     water = {

@@ -58,7 +58,7 @@ def studio_settings(session: Session) -> Settings | None:
         spoons=row.spoons,
         water=Water(row.water_alkalinity_mg_l, row.water_ph, row.water_temperature_c),
         scale_resolution_g=row.scale_resolution_g,
-        tolerance_cmc21=row.tolerance_cmc21,
+        tolerance_de00=row.tolerance_de00,
         is_tonal_wanted=row.is_tonal_wanted,
     )
 
@@ -84,7 +84,7 @@ def save_settings(session: Session, settings: Settings) -> Settings:
     row.name, row.is_demo, row.spoons = settings.name, settings.is_demo, settings.spoons
     row.water_alkalinity_mg_l = settings.water.alkalinity_mg_l
     row.water_ph, row.water_temperature_c = settings.water.ph, settings.water.temperature_c
-    row.scale_resolution_g, row.tolerance_cmc21 = settings.scale_resolution_g, settings.tolerance_cmc21
+    row.scale_resolution_g, row.tolerance_de00 = settings.scale_resolution_g, settings.tolerance_de00
     row.is_tonal_wanted = settings.is_tonal_wanted
     session.flush()
     return settings

@@ -55,7 +55,7 @@ class StudioRow(TableBase):
     water_ph: Mapped[float | None]
     water_temperature_c: Mapped[float | None]
     scale_resolution_g: Mapped[float]
-    tolerance_cmc21: Mapped[float]
+    tolerance_de00: Mapped[float]
     is_tonal_wanted: Mapped[bool]
     last_run_number: Mapped[int] = mapped_column(default=0)
 

@@ -15,7 +15,7 @@ from dyewright.photo.chart import find_charts
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
 from dyewright.photo.outlines import find_boxes
-from dyewright.records import colourways, photos, runs
+from dyewright.records import colourways, photos, runs, shelf
 from dyewright.services.judging import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
 from dyewright.services.matching import colour_from_text
 from dyewright.services.plain import plain
@@ -57,7 +57,9 @@ def _suggested(session: Session, photo: Photo, run: Run | None) -> dict[str, str
     loaded = load_photo(photos.photo_content(session, photo.id))
     found = find_charts(loaded)
     corners = found[0] if found else None
-    typed = {"chart": "corners" if found else "none", "tolerance": f"{DEFAULT_TOLERANCE:g}", "target": ""}
+    settings = shelf.studio_settings(session)
+    tolerance = settings.tolerance_de00 if settings else DEFAULT_TOLERANCE
+    typed = {"chart": "corners" if found else "none", "tolerance": f"{tolerance:g}", "target": ""}
     if corners is not None:
         typed |= {name: f"{x:.0f}, {y:.0f}" for name, (x, y) in zip(CORNERS, corners, strict=True)}
     for number, box in enumerate(find_boxes(loaded, corners), start=1):

@@ -96,8 +96,8 @@ def settings_from_form(form: Form, before: Settings) -> Settings:
             "scale",
             "g",
         ),
-        tolerance_cmc21=_above_zero(
-            float(_decimal(form, "tolerance", "tolerance") or before.tolerance_cmc21), "tolerance", "CMC(2:1)"
+        tolerance_de00=_above_zero(
+            float(_decimal(form, "tolerance", "tolerance") or before.tolerance_de00), "tolerance", "ΔE00"
         ),
         is_tonal_wanted="is_tonal_wanted" in form,
     )
@@ -199,7 +199,7 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
                 "water_ph": item.water.ph,
                 "water_temperature": _with_unit(item.water.temperature_c, "C"),
                 "scale": _with_unit(item.scale_resolution_g, "g"),
-                "tolerance": item.tolerance_cmc21,
+                "tolerance": item.tolerance_de00,
                 "is_tonal_wanted": item.is_tonal_wanted,
             }
     return {key: "on" if value is True else str(value) for key, value in fields.items() if value not in {None, False}}

@@ -24,14 +24,17 @@ class Spoons(StrEnum):
 
 @dataclass(frozen=True)
 class Settings:
-    """What a studio has said about itself; every field has a default that is named on the screen."""
+    """What a studio has said about itself; every field has a default that is named on the screen.
+
+    `tolerance_de00` is the CIEDE2000 difference within which skeins match; 1 is common practice, no source.
+    """
 
     name: str
     is_demo: bool = False
     spoons: Spoons = Spoons.METRIC
     water: Water = field(default_factory=Water)
     scale_resolution_g: float = 0.1
-    tolerance_cmc21: float = 1.0
+    tolerance_de00: float = 1.0
     is_tonal_wanted: bool = False
 
 

@@ -65,7 +65,7 @@ def upgrade() -> None:
         sa.Column("water_ph", sa.Double(), nullable=True),
         sa.Column("water_temperature_c", sa.Double(), nullable=True),
         sa.Column("scale_resolution_g", sa.Double(), nullable=False),
-        sa.Column("tolerance_cmc21", sa.Double(), nullable=False),
+        sa.Column("tolerance_de00", sa.Double(), nullable=False),
         sa.Column("is_tonal_wanted", sa.Boolean(), nullable=False),
         sa.Column("last_run_number", sa.Integer(), nullable=False),
         sa.CheckConstraint("id = 1", name=op.f("ck_studio_only_one")),
