@@ -1,6 +1,7 @@
 import importlib.util
 import time
 from contextlib import closing
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
@@ -11,18 +12,19 @@ from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
 from dyewright.core.model.judging import Box
 from dyewright.records import lots, photos, runs, shelf
-from dyewright.services import checks, demo, lotbook, studios
+from dyewright.services import checks, demo, lotbook, running, studios
 from dyewright.services.judging import judge
 from dyewright.services.shown import swatch_lab
 
 ROOT = Path(__file__).resolve().parents[2]
+NOW = datetime(2026, 11, 25, 10, 40, 30, tzinfo=UTC)
 DEMO_DATA = ROOT / "src" / "dyewright" / "services" / "demo_data"
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory):
     place = str(tmp_path_factory.mktemp("demo"))
-    demo.make_demo(place).close()
+    demo.make_demo(place, now=NOW).close()
     return place
 
 
@@ -42,7 +44,7 @@ def test_the_demo_has_a_shelf_runs_and_lots(session):
     assert 10 <= len(shelf.dyes(session)) <= 14
     assert (len(shelf.bases(session)), len(shelf.vessels(session))) == (4, 3)
     states = [line.state for line in runs.list_runs(session)]
-    assert states == [RunState.PLANNED, RunState.DYED, *[RunState.KEPT] * 12]
+    assert states == [RunState.AT_THE_POT, RunState.PLANNED, RunState.DYED, *[RunState.KEPT] * 12]
     assert len(lots.all_lots(session)) == 12
 
 
@@ -70,14 +72,25 @@ def test_the_choirs_shawls_get_darker_row_by_row(session):
 def test_what_happened_keeps_its_order_and_ends_before_the_lot_is_kept(session):
     for run in runs.all_runs(session):
         steps = [str(event.detail["step"]) for event in run.events if event.kind == "step done"]
-        assert steps in ([], [step["key"] for step in run.sheet["steps"]])
+        planned = [step["key"] for step in run.sheet["steps"]]
+        assert steps in ([], planned) or (run.state is RunState.AT_THE_POT and steps == planned[: len(steps)])
         if run.state is RunState.KEPT:
             assert run.events[-1].kind == "kept"
 
 
+def test_one_run_stands_at_the_pot_when_the_demo_is_made(session):
+    run = next(runs.run(session, line.id) for line in runs.list_runs(session) if line.state is RunState.AT_THE_POT)
+    seen = running.pot_view(session, run.id, now=NOW)
+    assert seen.heat_on_at == NOW.replace(second=0) - timedelta(minutes=25)
+    assert seen.current.kind == "heat"  # 25 min after heat on the bath is still on its way up
+    assert seen.ends_at > NOW
+    assert seen.last_clarity == 0.5
+    assert all(event.happened_at <= NOW for event in run.events)
+
+
 def test_the_demo_is_the_same_each_time_and_quickly_made(made, tmp_path):
     begun = time.perf_counter()
-    demo.make_demo(str(tmp_path)).close()
+    demo.make_demo(str(tmp_path), now=NOW).close()
     assert time.perf_counter() - begun < 10  # 1.4 s on one free core; the bound allows for a busy machine
     with (
         closing(studios.open_studio(made)) as one,

@@ -1,6 +1,7 @@
 """A demo studio made once and copied for each test, because making it takes seconds."""
 
 import shutil
+from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 from tempfile import mkdtemp
@@ -13,7 +14,9 @@ __all__ = ["place_demo"]
 @cache
 def _made() -> Path:
     file = Path(mkdtemp(prefix="dyewright-demo-")) / "demo.sqlite"
-    demo.make_demo(str(file)).close()  # the last connection to close folds the write-ahead log into the file
+    demo.make_demo(
+        str(file), now=datetime.now(UTC)
+    ).close()  # the last connection to close folds the write-ahead log into the file
     return file
 
 

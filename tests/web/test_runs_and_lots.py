@@ -23,7 +23,7 @@ def posted(client, link, form, **fields):
 
 def test_the_list_shows_every_run_with_its_state_and_colour(fresh, pages):
     listed = fresh.get(f"{DEMO}/runs").text
-    assert len(pages) == 14
+    assert len(pages) == 15
     assert listed.count("kept as") == 12
     assert "meant to be dark greyish teal" in listed
     assert fresh.get(f"{DEMO}/runs?below=3").text.count("slip-title") == 2

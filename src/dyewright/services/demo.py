@@ -66,20 +66,25 @@ class _Shelf:
     colourways: Mapping[str, Colourway]
 
 
-def make_demo(place: str) -> Records:
-    """Make the demo studio at a place and return it: whole, or not at all."""
+def make_demo(place: str, *, now: datetime) -> Records:
+    """Make the demo studio at a place and return it: whole, or not at all.
+
+    Args:
+        place: of a studio of its own.
+        now: the present instant, at which one run stands at the pot.
+    """
     records = studios.new_studio(place)
     try:
         with records.begin() as session:
-            fill_demo(session)
+            fill_demo(session, now=now)
     except BaseException:
         records.close()
         raise
     return records
 
 
-def fill_demo(session: Session) -> None:
-    """Fill an empty studio with the invented data."""
+def fill_demo(session: Session, *, now: datetime) -> None:
+    """Fill an empty studio with the invented data, as it stands at this instant."""
     told = tomllib.loads(_text("demo.toml"))
     said = told["settings"]
     water = Water(alkalinity_mg_l=units.alkalinity_mg_l(said["alkalinity"]))
@@ -88,7 +93,7 @@ def fill_demo(session: Session) -> None:
     at_hand = _fill_shelf(session, told)
     skeins = _skeins()
     for number, spec in enumerate(told["run"], start=1):
-        run = _run(session, at_hand, spec, number)
+        run = _run(session, at_hand, _dated(spec, now), number)
         runs.add_run(session, run)
         if "photo" in spec:
             _keep_photo(session, run, spec)
@@ -118,6 +123,14 @@ def _fill_shelf(session: Session, told: Mapping[str, Any]) -> _Shelf:
         )
         kept[way.name] = colourways.save_colourway(session, way)
     return _Shelf(dyes, bases, vessels, kept)
+
+
+def _dated(spec: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
+    """Return a run's data, with the hours of the one that stands at the pot counted back from now."""
+    if "heat_on_min_ago" not in spec:
+        return spec
+    heat_on = now.replace(second=0, microsecond=0) - timedelta(minutes=spec["heat_on_min_ago"])
+    return {**spec, "heat_on": heat_on, "until": now}
 
 
 def _run(session: Session, at_hand: _Shelf, spec: Mapping[str, Any], number: int) -> Run:
@@ -174,7 +187,8 @@ def _happened(run: Run, spec: Mapping[str, Any], heat_on: datetime) -> list[Even
     told += [_note(run, heat_on + timedelta(minutes=minutes), text) for minutes, text in spec["notes"]]
     if "photo" in spec:
         told.append(_event(run, EventKind.PHOTO, _photographed_at(spec), {"photo_id": str(_photo_id(run))}))
-    return [*told, _event(run, EventKind.FINISHED, steps[-1].happened_at, {})]
+    told.append(_event(run, EventKind.FINISHED, steps[-1].happened_at, {}))
+    return [event for event in told if "until" not in spec or event.happened_at <= spec["until"]]
 
 
 def _steps_done(run: Run, heat_on: datetime, late_min: float) -> Iterator[Event]:

@@ -2,6 +2,7 @@
 
 from collections.abc import AsyncIterator, Collection
 from contextlib import asynccontextmanager
+from datetime import UTC, datetime
 from typing import Annotated
 
 from fastapi import FastAPI, Form, Request
@@ -28,7 +29,7 @@ def create_app(own_place: str, demo_place: str, hosts: Collection[str] | None = 
     `hosts` are the names it answers to; None accepts every name, for phones on the local network.
     """
     own = Door(own_place)
-    shown = Door(demo_place, make=demo.make_demo)
+    shown = Door(demo_place, make=lambda place: demo.make_demo(place, now=datetime.now(UTC)))
 
     @asynccontextmanager
     async def closing(_: FastAPI) -> AsyncIterator[None]:
