@@ -273,6 +273,9 @@ def test_yarn_that_cannot_be_read(fibre, dry_g, words):
         ({"target_ph": 4.5, "target_with": "levelling agent"}, "cannot be measured out by pH"),
         ({"additions": ["white vinegar 5 %=6 L"]}, "alone are 6 L"),
         ({"additions": ["citric acid=2 % owf"]}, "needs the yarn"),
+        ({"additions": ["citric acid=900 kg"]}, "water holds no more than 1000 g"),
+        ({"additions": ["citric acid=200000 kg"], "target_ph": 4.0, "target_with": "soda ash"}, "check the amounts"),
+        ({"additions": ["formic acid 85 %=200000 kg"], "target_ph": 4.0, "target_with": "soda ash"}, "additions alone"),
     ],
 )
 def test_wrong_input_gets_a_sentence(change, words):

@@ -1,7 +1,7 @@
 """What acids and alkalis do in the dyer's water."""
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from dyewright import units
@@ -45,6 +45,7 @@ BOILING_C = 100.0
 SPARKLING_CO2_MOL_L = 0.034  # carbon dioxide in water under 1 atm of it at 25 °C: 10^-1.468, phreeqc.dat
 AIR_UPTAKE_MOL_L = 1e-4  # the most carbon dioxide a stirred pot takes from the air in twenty minutes (estimate)
 MOST_SOLID_G_L = 100.0  # no dye bath holds more of a solid acid or alkali
+DENSEST_G_L = 1000.0  # of solids that a litre of bath could hold: estimate, far beyond any recipe
 DRIFT_PH = 0.3
 ROUNDING_FRAC = 1e-9
 SPOON_OF_SOLID = "A spoon of {label} is sure to 40 % only, as powders pack: weigh it if you can."
@@ -323,6 +324,7 @@ def _resolved(assistants: Sequence[AssistantDose], bath: _Bath, yarn: Yarn | Non
         if dose.target_ph is None:
             product = _product(dose)
             found[index] = _dose_amount(dose, product, _stated_mass_g(dose, product, yarn, liquor_l))
+    _check_room(found.values(), liquor_l)
     targets = [index for index, dose in enumerate(assistants) if dose.target_ph is not None]
     for index in sorted(targets, key=lambda i: _moment(assistants[i])):
         dose = assistants[index]
@@ -330,7 +332,14 @@ def _resolved(assistants: Sequence[AssistantDose], bath: _Bath, yarn: Yarn | Non
         product = _product(dose)
         mass_g = _mass_for_ph_g(dose, product, bath.with_doses(so_far, liquor_l)) * liquor_l
         found[index] = _dose_amount(dose, product, mass_g)
-    litres = sum(r.amount.volume_l or 0.0 for r in found.values() if r.amount.when.kind is not WhenKind.SOAK)
+    _check_room(found.values(), liquor_l)
+    return [found[index] for index in range(len(assistants))]
+
+
+def _check_room(doses: Iterable[_Resolved], liquor_l: float) -> None:
+    """Refuse additions to the bath that are more than the bath, or more than water dissolves."""
+    in_bath = [dose.amount for dose in doses if dose.amount.when.kind is not WhenKind.SOAK]
+    litres = sum(amount.volume_l or 0.0 for amount in in_bath)
     if litres > liquor_l * (1 + ROUNDING_FRAC):
         raise InputError(
             f"the additions alone are {litres:.3g} L, but the bath is {liquor_l:.3g} L in all; check the amounts",
@@ -338,7 +347,15 @@ def _resolved(assistants: Sequence[AssistantDose], bath: _Bath, yarn: Yarn | Non
             value=litres,
             limit=liquor_l,
         )
-    return [found[index] for index in range(len(assistants))]
+    solid_g_l = sum(amount.mass_g for amount in in_bath if amount.volume_l is None) / liquor_l
+    if solid_g_l > DENSEST_G_L:
+        raise InputError(
+            f"the solids that go in are {solid_g_l:.4g} g in each litre of bath, and water holds no more than"
+            f" {DENSEST_G_L:g} g; check the amounts",
+            field="assistants",
+            value=solid_g_l,
+            limit=DENSEST_G_L,
+        )
 
 
 def _moment(dose: AssistantDose) -> int:

@@ -64,6 +64,11 @@ def test_a_ph_too_high_for_the_alkalinity_is_refused():
         carbonate_total_mol_l(TABLES, 0.1, 11.0)
 
 
+def test_a_bath_sourer_than_any_scale_is_refused():
+    with pytest.raises(OutOfRangeError, match="outside -1 to 15"):
+        solve_bath(TABLES, {"formate": 4e6})  # 180 t of formic acid in a litre
+
+
 @pytest.mark.parametrize("total", [-0.001, math.nan, math.inf])
 def test_a_total_that_cannot_be_is_refused(total):
     with pytest.raises(InputError, match="acetate must be 0 mol/L or more"):

@@ -127,7 +127,8 @@ def solve_bath(
             totals.
 
     Raises:
-        OutOfRangeError: there is less liquor than the water inside the fibre, or so little that no round settles.
+        OutOfRangeError: there is less liquor than the water inside the fibre, or so little that no round settles; or
+            the pH lies outside -1 to 15.
     """
     _check(tables, totals_mol_l, fibres)
     slope = float(davies_slope(temperature_c))
@@ -269,6 +270,12 @@ def _neutral_ph(fixed: _Round, guess: float, moved: float) -> float:
     if math.isfinite(moved):
         near_low, near_high = guess - 2 * moved, guess + 2 * moved
         low, high = (near_low, near_high) if net(near_low) > 0 > net(near_high) else (low, high)
+    if not net(low) >= 0 >= net(high):
+        raise OutOfRangeError(
+            f"the pH of this bath lies outside {PH_LOWEST:g} to {PH_HIGHEST:g}; check the amounts",
+            field="amount",
+            limit=(PH_LOWEST, PH_HIGHEST),
+        )
     return float(brentq(net, low, high, xtol=PH_TOLERANCE / 10))
 
 
