@@ -30,14 +30,14 @@ def sampled(colour, distribution):
         return distribution.copy().interpolate(shape).trim(shape).values
 
 
-def dyed_wool(number, seed):
-    """Invented dyeings: one to three Gaussian absorption bands as K/S over a creamy base."""
+def dyed_wool(number, seed, width_nm=(25, 70), deepest=2.5):
+    """Invented dyeings: up to three Gaussian absorption bands as K/S (ln of the deepest) over a creamy base."""
     random = np.random.default_rng(seed)
     base = 0.25 * np.exp(-(WAVELENGTHS_NM - 400) / 80) + 0.04
     bands = np.zeros((number, len(WAVELENGTHS_NM)))
     for _ in range(3):
-        middle, width = random.uniform(400, 680, number), random.uniform(25, 70, number)
-        height = np.exp(random.uniform(-2, 2.5, number)) * (random.random(number) < 0.7)
+        middle, width = random.uniform(400, 680, number), random.uniform(*width_nm, number)
+        height = np.exp(random.uniform(-2, deepest, number)) * (random.random(number) < 0.7)
         bands += height[:, None] * np.exp(-(((WAVELENGTHS_NM - middle[:, None]) / width[:, None]) ** 2))
     k_s = base + bands
     return 1 + k_s - np.sqrt(k_s**2 + 2 * k_s)
@@ -77,10 +77,33 @@ def test_yarn_is_read_within_what_the_chart_promises(colour, light, left_out_lim
     truth, read = lab_by_colour_science(colour, wool), calibration.lab(wool @ seen)
     assert np.nanmedian(calibration.left_out_de00) <= left_out_limit
     assert delta_e00(truth, read).mean() <= wool_limit
-    # The intervals promise 95 of 100 a channel (reached 0.95 to 0.97); without the yarn factor it is 0.85 to 0.89.
-    half = 1.96 * YARN_FACTOR * calibration.left_out_lab_sd
-    held = np.mean(np.abs(read - truth) <= half)
-    assert held >= 0.94
+    # The intervals promise 95 of 100 a channel (reached 0.96 to 0.97); without the yarn factor it is 0.85 to 0.88.
+    assert held(calibration, truth, read) >= 0.94
+
+
+def held(calibration, truth, read):
+    """Return the share of values inside their 95 % interval."""
+    half = 1.96 * YARN_FACTOR * calibration.left_out_sd_lab(read)
+    return np.mean(np.abs(read - truth) <= half)
+
+
+@pytest.mark.parametrize("light", ["D65", "LED-B3", "A"])
+def test_an_interval_is_no_wider_than_usual_dyeings_need(colour, light):
+    sensor = sampled(colour, colour.MSDS_CAMERA_SENSITIVITIES[CAMERA])
+    seen = sensor * sampled(colour, colour.SDS_ILLUMINANTS[light])[:, None]
+    seen /= seen.sum(axis=0).max() * 1.1
+    chart = np.array([patch.reflectance for patch in load_chart()])
+    reference = reference_of(None, is_older_chart=True)
+    calibration = calibrate(chart @ seen, reference.xyz, reference.white, is_linear=True)
+    wool = dyed_wool(400, seed=5, width_nm=(45, 100), deepest=1.5)
+
+    truth, read = lab_by_colour_science(colour, wool), calibration.lab(wool @ seen)
+    half = 1.96 * YARN_FACTOR * calibration.left_out_sd_lab(read)
+    is_muted = np.hypot(truth[:, 1], truth[:, 2]) < 20
+    # Muted colours err less in a* and b* than vivid patches do: in daylight (left-out median 1.5) the error that 95 of
+    # 100 stay below is 4.1 in a*, the interval 4.2. One width for all colours, as root mean square over the patches, gave 7.6.
+    worst = np.quantile(np.abs(read - truth)[is_muted, 1], 0.95)
+    assert worst <= np.median(half[is_muted, 1]) <= 1.6 * worst
 
 
 def test_the_exposure_does_not_change_a_colour(colour):

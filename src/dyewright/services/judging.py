@@ -27,7 +27,7 @@ from dyewright.services._judging_photo import PhotoReading, Request, read_photo
 __all__ = ["DEFAULT_TOLERANCE", "ChartChoice", "box_from_text", "chart_from_text", "judge", "overlay"]
 
 DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
-YARN_FACTOR = 1.5  # yarn misses by more than the chart's left-out patches: estimate, see docs/science/judging.md
+YARN_FACTOR = 1.75  # yarn misses by more than the chart's left-out patches: estimate, see docs/science/judging.md
 LIT_FRAC = 0.015  # estimate: of light by which the lit strands of a yarn stand for its colour
 WITH_CHART = Doubt(light_frac=0.01, scale_frac=0.05)  # estimate
 WITHOUT_CHART = Doubt(light_frac=0.01, scale_frac=0.15)  # estimate: a phone's own rendering stretches contrast
@@ -216,10 +216,11 @@ def _skein_colour(
         left_out_frac=reading.left_out_frac,
         photo=box.photo,
     )
-    if calibration.left_out_lab_sd is None:
+    chart_sd = calibration.left_out_sd_lab(reading.lab)
+    if chart_sd is None:
         return colour
     lit_sd = np.array([LIT_FRAC * (lab[0] + 16) / 3, 0, 0])  # dL*/(dY/Y) = 116 (Y/Yn)^(1/3) / 3
-    sd = np.sqrt(reading.sd_lab**2 + (YARN_FACTOR * calibration.left_out_lab_sd) ** 2 + lit_sd**2)
+    sd = np.sqrt(reading.sd_lab**2 + (YARN_FACTOR * chart_sd) ** 2 + lit_sd**2)
     half = Z95 * sd
     low, high = (reading.lab - half).tolist(), (reading.lab + half).tolist()
     return replace(
@@ -232,9 +233,10 @@ def _skein_colour(
 
 def _sd(reading: SkeinReading, calibration: Calibration, photos: int) -> np.ndarray:
     """Return the standard error of a skein's colour for comparing: within one photo the chart's error is shared."""
-    if photos == 1 or calibration.left_out_lab_sd is None:
+    chart_sd = calibration.left_out_sd_lab(reading.lab)
+    if photos == 1 or chart_sd is None:
         return reading.sd_lab
-    return np.hypot(reading.sd_lab, JOINED_FRAC * calibration.left_out_lab_sd)
+    return np.hypot(reading.sd_lab, JOINED_FRAC * chart_sd)
 
 
 def _doubt(readings: Sequence[PhotoReading]) -> Doubt:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from dyewright.core.colour.difference import ciede2000_metric, delta_e00
+from dyewright.core.colour.difference import ciede2000_metric, ciede2000_vector, delta_e00
 from dyewright.core.colour.lab import bradford_matrix, lab_from_xyz, srgb_white, srgb_xyz_matrix
 from dyewright.errors import InputError
 
@@ -49,8 +49,8 @@ class Tone:
 class Calibration:
     """How linear light (n, 3) becomes XYZ, and how far that is to be trusted.
 
-    `left_out_de00` is NaN for a patch that was not used; `left_out_lab_sd` the root mean square of the left-out errors
-    in L*, a*, b*. Both are None where there is no chart.
+    `left_out_de00` is NaN for a patch that was not used; `left_out_sd_de00` (3,) the root mean square of the left-out
+    errors as CIEDE2000 weighs lightness, chroma and hue. All are None where there is no chart.
     """
 
     tone: Tone | None
@@ -58,7 +58,7 @@ class Calibration:
     white: Floats
     fit_de00: Floats | None = None
     left_out_de00: Floats | None = None
-    left_out_lab_sd: Floats | None = None
+    left_out_sd_de00: Floats | None = None
 
     def xyz(self, rgb: ArrayLike) -> Floats:
         """Return XYZ (Y = 100 for white) of linear light, last axis of 3."""
@@ -67,6 +67,18 @@ class Calibration:
     def lab(self, rgb: ArrayLike) -> Floats:
         """Return CIELAB of linear light, last axis of 3; light below black counts as black."""
         return lab_from_xyz(np.maximum(self.xyz(rgb), 0), self.white)
+
+    def left_out_sd_lab(self, lab: ArrayLike) -> Floats | None:
+        """Return the root mean square of the left-out errors in L*, a*, b* for colours near `lab`, last axis of 3.
+
+        An error of so many a* is small on a vivid patch and large on a grey one; in CIEDE2000's own weights the patches
+        are alike, so their errors are averaged there and brought back at the colour asked for.
+        """
+        if self.left_out_sd_de00 is None:
+            return None
+        back = np.linalg.inv(ciede2000_metric(lab))
+        sd: Floats = np.sqrt(np.sum((back * self.left_out_sd_de00) ** 2, axis=-1))
+        return sd
 
 
 def relative_calibration(white: ArrayLike) -> Calibration:
@@ -120,14 +132,14 @@ def calibrate(
         others = used.copy()
         others[patch] = False
         left_out[patch] = problem.lab(*problem.solved(others, is_linear=is_linear))[patch]
-    errors = (left_out - reference)[used]
+    errors = ciede2000_vector(reference[used], left_out[used])
     return Calibration(
         tone=tone,
         matrix=matrix,
         white=white,
         fit_de00=delta_e00(reference, fitted),
         left_out_de00=np.where(used, delta_e00(reference, np.where(used[:, None], left_out, reference)), np.nan),
-        left_out_lab_sd=np.sqrt(np.mean(errors**2, axis=0)),
+        left_out_sd_de00=np.sqrt(np.mean(errors**2, axis=0)),
     )
 
 
