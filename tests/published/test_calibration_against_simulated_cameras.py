@@ -101,7 +101,7 @@ def test_an_interval_is_no_wider_than_usual_dyeings_need(colour, light):
     half = 1.96 * YARN_FACTOR * calibration.left_out_sd_lab(read)
     is_muted = np.hypot(truth[:, 1], truth[:, 2]) < 20
     # Muted colours err less in a* and b* than vivid patches do: in daylight (left-out median 1.5) the error that 95 of
-    # 100 stay below is 4.1 in a*, the interval 4.2. One width for all colours, as root mean square over the patches, gave 7.6.
+    # 100 stay below is 4.1 in a*, the interval 4.2. One width for all colours gave 7.6: the vivid patches' error.
     worst = np.quantile(np.abs(read - truth)[is_muted, 1], 0.95)
     assert worst <= np.median(half[is_muted, 1]) <= 1.6 * worst
 
