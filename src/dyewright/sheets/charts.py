@@ -3,6 +3,7 @@
 The only colour on a chart is the colour of dye, and the caller brings that.
 """
 
+import json
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -81,34 +82,36 @@ def _with_own_ids(svg: str, digest: str) -> str:
 
 
 def styled(chart: Any, theme: Theme, *, width_px: int, height_px: int) -> Any:  # noqa: ANN401 - as in chart_svg
-    """Return a chart with the project's size, greys and type."""
+    """Return a chart with the project's size, greys and type; all at once, since each step copies the whole chart."""
+    import altair as alt
+
     ink = ink_of(theme)
-    return (
-        chart.properties(width=width_px, height=height_px, background="transparent", padding=4)
-        .configure(font=CHART_FONT)
-        .configure_view(stroke=None)
-        .configure_axis(
-            domainColor=ink.line,
-            tickColor=ink.line,
-            gridColor=ink.line,
-            gridOpacity=0.5,
-            labelColor=ink.soft,
-            titleColor=ink.soft,
-            labelFontSize=FONT_PX,
-            titleFontSize=FONT_PX,
-            titleFontWeight="normal",
-            titlePadding=8,
-        )
-        .configure_text(font=CHART_FONT, fontSize=FONT_PX, color=ink.soft)
+    axis = alt.AxisConfig(
+        domainColor=ink.line,
+        tickColor=ink.line,
+        gridColor=ink.line,
+        gridOpacity=0.5,
+        labelColor=ink.soft,
+        titleColor=ink.soft,
+        labelFontSize=FONT_PX,
+        titleFontSize=FONT_PX,
+        titleFontWeight="normal",
+        titlePadding=8,
     )
+    text = alt.MarkConfig(font=CHART_FONT, fontSize=FONT_PX, color=ink.soft)
+    config = alt.Config(font=CHART_FONT, view=alt.ViewConfig(stroke=None), axis=axis, text=text)
+    return chart.properties(width=width_px, height=height_px, background="transparent", padding=4, config=config)
 
 
 def inline_data(**columns: Sequence[object]) -> Any:  # noqa: ANN401 - as in chart_svg
-    """Return columns of equal length as the data that a chart takes."""
+    """Return columns of equal length as the data that a chart takes.
+
+    They travel as one JSON text, which Altair passes on: rows it would copy one by one, and again for each layer.
+    """
     import altair as alt
 
     rows = [dict(zip(columns, row, strict=True)) for row in zip(*columns.values(), strict=True)]
-    return alt.Data(values=rows)  # type: ignore[no-untyped-call]  # Altair types its charts, not its data holders
+    return alt.Data(values=json.dumps(rows), format={"type": "json"})  # type: ignore[no-untyped-call]  # Altair types its charts, not its data holders
 
 
 def temperature_chart(
