@@ -8,11 +8,12 @@ import numpy as np
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import lab_from_xyz, light_of, xyz_from_reflectance
-from dyewright.core.mixing import ShelfModel, depth_vector, fit_shelf
+from dyewright.core.mixing import ShelfModel, depth_vector
 from dyewright.core.mixing.bath import bath_reflectance
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import shelf
+from dyewright.services.shelf_model import fitted
 from dyewright.services.shown import shown_hex
 
 __all__ = ["LADDER", "Glass", "clarity_ladder"]
@@ -66,6 +67,6 @@ def _model_with(session: Session, dyes: tuple[str, ...]) -> ShelfModel | None:
     if not set(dyes) <= {name for swatch in swatches for name in swatch.depths_owf}:
         return None
     try:
-        return fit_shelf(swatches, load_observer_tables())
+        return fitted(swatches)
     except InputError:  # a base without an undyed swatch: grey glasses serve as well for comparing clarity
         return None

@@ -12,7 +12,7 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import shelf as records_of
 
-__all__ = ["StudioShelf", "studio_shelf"]
+__all__ = ["StudioShelf", "fitted", "studio_shelf"]
 
 
 @dataclass(frozen=True)
@@ -44,7 +44,18 @@ def studio_shelf(session: Session, base: str | None) -> StudioShelf:
         notes.append(f"left out: {', '.join(seen)}, fluorescent")
     if not any(swatch.depths_owf for swatch in usable):
         raise InputError(_nothing_usable(swatches, blind), field="base")
-    return StudioShelf(_fitted(_asked(usable, base)), tuple(notes))
+    return StudioShelf(fitted(usable, base), tuple(notes))
+
+
+def fitted(swatches: Sequence[Swatch], base: str | None = None) -> ShelfModel:
+    """Return the fit of some swatches over a base; the one with most of them where None.
+
+    The last fits are kept, because a slider, and the pot screen, ask for the same one again and again.
+
+    Raises:
+        InputError: no dyed swatch, or a base without its undyed colour.
+    """
+    return _fitted(_asked(swatches, base))
 
 
 def _nothing_usable(swatches: Sequence[Swatch], blind: Sequence[str]) -> str:
@@ -82,5 +93,4 @@ def _asked(swatches: Sequence[Swatch], base: str | None) -> _Asked:
 
 @lru_cache(maxsize=16)
 def _fitted(asked: _Asked) -> ShelfModel:
-    """Return the fit; kept, because a slider asks for it at every move."""
     return fit_shelf(asked.swatches, load_observer_tables(), base=asked.base)
