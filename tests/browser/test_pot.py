@@ -78,3 +78,51 @@ def test_targets_at_the_pot_are_large_enough_for_wet_gloves(pot):
         assert box["width"] >= 40, element.inner_text()
     for element in pot.locator(".taps button:visible, .taps .button:visible, .glasses button:visible").all():
         assert element.bounding_box()["height"] >= 48, element.inner_text()
+
+
+@pytest.mark.browser
+def test_a_second_tap_of_the_same_glove_passes_no_step(pot):
+    titles = pot.evaluate("JSON.parse(document.getElementById('pot-state').textContent).steps.map(step => step.title)")
+    pot.locator("#next-step").dblclick()
+    expect(pot.locator("#saved")).to_have_text("saved")
+    expect(pot.locator("#step-title")).to_have_text(titles[1])
+    pot.locator("#next-step").click()
+    expect(pot.locator("#step-title")).to_have_text(titles[2])
+
+
+@pytest.mark.browser
+def test_an_impossible_ph_is_refused_on_the_spot_and_stays_in_its_field(pot):
+    pot.locator("#more summary").click()
+    pot.get_by_label("pH by strip or meter, cooled sample").fill("sour")
+    pot.locator('[data-record="ph"] button').click()
+    expect(pot.locator("#ph-wrong")).to_contain_text("“sour” is not a pH")
+    expect(pot.get_by_label("pH by strip or meter, cooled sample")).to_have_value("sour")
+    expect(pot.locator("#saved")).to_have_text("saved")
+    pot.get_by_label("pH by strip or meter, cooled sample").fill("4,8")
+    pot.locator('[data-record="ph"] button').click()
+    expect(pot.locator("#said")).to_have_text("pH 4,8 kept")
+
+
+@pytest.mark.browser
+def test_the_chart_waits_for_the_heat_and_leaves_room_for_the_glasses(pot):
+    expect(pot.locator("#pot-forecast")).to_contain_text("clear")
+    expect(pot.locator("#pot-forecast svg")).to_have_count(0)
+    go_to_the_yarn(pot)
+    expect(pot.locator("#pot-forecast svg")).to_be_visible()
+    chart, screen = pot.locator("#pot-forecast svg").bounding_box(), pot.viewport_size
+    assert chart["height"] <= 0.5 * chart["width"]
+    assert pot.locator("#ladder-words").bounding_box()["y"] < screen["height"]
+
+
+@pytest.mark.browser
+def test_without_script_a_temperature_can_still_be_written_down(browser, address):
+    with browser.new_context(viewport={"width": 360, "height": 780}, java_script_enabled=False) as context:
+        page = context.new_page()
+        page.goto(f"{address}/demo/")
+        page.get_by_role("link", name="two spares of sea-green 5").click()
+        page.get_by_role("link", name="To the pot").click()
+        page.locator("#open-temperature").click()
+        page.get_by_role("textbox", name="Bath temperature, °C").fill("61")
+        page.get_by_role("button", name="Record it").click()
+        page.locator("#more summary").click()
+        expect(page.locator("#pot-log")).to_contain_text("bath at 61 °C")

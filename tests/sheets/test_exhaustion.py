@@ -60,3 +60,23 @@ def test_the_axis_ends_where_it_is_told_and_now_beyond_it_is_left_out():
 def test_the_same_forecast_gives_the_same_drawing():
     first, second = (exhaustion_chart(TIMES, [TEAL]) for _ in range(2))
     assert first == second
+
+
+def test_at_the_pot_units_stand_at_the_figures_and_one_dye_needs_no_key():
+    one = texts(exhaustion_chart(TIMES, [TEAL], is_bare=True, height_px=130))
+    two = texts(exhaustion_chart(TIMES, [TEAL, GREY], is_bare=True, height_px=130))
+
+    assert {"0 %", "50 %", "100 %", "30 min", "90 min"} <= set(one)
+    assert not [text for text in one + two if "minutes from" in text or "% of the dye" in text]
+    assert "Teal" not in one
+    assert {"Teal", "Grey two"} <= set(two)
+
+
+def test_a_line_with_a_colour_of_its_own_needs_no_outline():
+    navy = UptakeCurve("Navy", MID, MID * 0.9, MID, "#0a1030", "#6080c0")
+
+    def strokes(curve):
+        return re.findall(r'stroke="(#[0-9a-f]{6})"', exhaustion_chart(TIMES, [curve], is_bare=True).lower())
+
+    assert "#6080c0" in strokes(navy)
+    assert "#0a1030" not in strokes(navy)

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, ReadClarity, RunState, Sheet
+from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, Lab, ReadClarity, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.core.uptake import CONTINUED_TO_MIN
 from dyewright.records import runs, shelf
@@ -34,6 +34,8 @@ __all__ = [
 
 WIDE_PX, NARROW_PX = 720, 232  # of the plot: a desk's column, a phone
 CHART_HEIGHT_PX = 240
+POT_WIDTH_PX, POT_HEIGHT_PX = 262, 130
+LINE_L = (50.0, 60.0)  # a line of this L* reaches 3:1 on the pot screen's dim and bright cards
 BASIS_WORDS = {
     Basis.DEFAULT: "From class defaults",
     Basis.FITTED: "From class defaults and what was seen in this bath",
@@ -81,10 +83,14 @@ class PotForecast:
 
 @dataclass(frozen=True)
 class RunForecast:
-    """A run's forecast with what it needs to be drawn: the colours of its dyes and the minutes since heat on."""
+    """A run's forecast with what it needs to be drawn: the colours of its dyes and the minutes since heat on.
+
+    `lines` are the same hues at a lightness that stands out from a dim and a bright ground alike.
+    """
 
     told: Forecast
     colours: Mapping[str, str]
+    lines: Mapping[str, str]
     now_min: float | None
 
 
@@ -98,22 +104,25 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
     told = forecast_from(sheet, _readings(seen.clarities, sheet))
-    colours = _dye_colours(session, [dye.name for dye in told.dyes])
-    return RunForecast(told, colours, None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes)
+    labs = _dye_labs(session, [dye.name for dye in told.dyes])
+    lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
+    return RunForecast(
+        told, _shown(labs), lines, None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
+    )
 
 
 def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
     told = forecast_from(sheet)
-    return forecast_block(told, colours=_dye_colours(session, [dye.name for dye in told.dyes]))
+    return forecast_block(told, colours=_shown(_dye_labs(session, [dye.name for dye in told.dyes])))
 
 
 def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecast:
-    """Return the forecast as the pot screen shows it: the answer, and a narrow chart with a line for now."""
+    """Return the forecast as the pot screen shows it: the answer and once heat is on a low chart with now in it."""
     of_run = run_forecast(session, run_id, now=now)
     words = clear_words(of_run.told)
-    svg = forecast_svg(of_run.told, colours=of_run.colours, now_min=of_run.now_min, width_px=NARROW_PX)
-    return PotForecast(words.headline, words.span or words.pots, _in_page(svg))
+    svg = None if of_run.now_min is None else _in_page(_pot_svg(of_run))
+    return PotForecast(words.headline, words.span or words.pots, svg)
 
 
 def forecast_block(
@@ -153,11 +162,7 @@ def forecast_svg(
     width_px: int = WIDE_PX,
 ) -> str | None:
     """Return the chart of a forecast; None where no dye has a model."""
-    curves = [
-        UptakeCurve(dye.name, dye.exhaustion, dye.low, dye.high, (colours or {}).get(dye.name))
-        for dye in told.dyes
-        if dye.exhaustion is not None and dye.low is not None and dye.high is not None
-    ]
+    curves = _curves(told, colours or {})
     if not curves:
         return None
     clear = told.clear_at_min
@@ -168,12 +173,44 @@ def forecast_svg(
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
         readings=[(reading.at_min, reading.exhaustion) for reading in told.observations],
-        now=None if now_min is None or now_min < 0 else Now(now_min, _now_words(now_min)),
+        now=_now_line(now_min),
         theme=theme,
         width_px=width_px,
         height_px=CHART_HEIGHT_PX,
         until_min=told.hold_end_min,
     )
+
+
+def _pot_svg(of_run: RunForecast) -> str | None:
+    """Return the chart of the pot screen: low and without the bath's temperature, so that the buttons come soon."""
+    curves = _curves(of_run.told, of_run.colours, of_run.lines)
+    if not curves:
+        return None
+    told, clear = of_run.told, of_run.told.clear_at_min
+    return exhaustion_chart(
+        told.t_min,
+        curves,
+        clear_exhaustion=told.clear_exhaustion,
+        clear=ClearSpan(clear.low, clear.mid, clear.high),
+        readings=[(reading.at_min, reading.exhaustion) for reading in told.observations],
+        now=_now_line(of_run.now_min),
+        width_px=POT_WIDTH_PX,
+        height_px=POT_HEIGHT_PX,
+        until_min=told.hold_end_min,
+        is_bare=True,
+    )
+
+
+def _curves(told: Forecast, colours: Mapping[str, str], lines: Mapping[str, str] | None = None) -> list[UptakeCurve]:
+    return [
+        UptakeCurve(dye.name, dye.exhaustion, dye.low, dye.high, colours.get(dye.name), (lines or {}).get(dye.name))
+        for dye in told.dyes
+        if dye.exhaustion is not None and dye.low is not None and dye.high is not None
+    ]
+
+
+def _now_line(now_min: float | None) -> Now | None:
+    return None if now_min is None or now_min < 0 else Now(now_min, f"now, {now_min:.0f} min")
 
 
 def _in_page(svg: str | None) -> str | None:
@@ -196,17 +233,21 @@ def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityRe
     )
 
 
-def _dye_colours(session: Session, names: Sequence[str]) -> dict[str, str]:
-    """Return the colour of each dye's deepest swatch of its own, as a display code; dyes without one are left out."""
-    deepest: dict[str, tuple[float, str]] = {}
+def _dye_labs(session: Session, names: Sequence[str]) -> dict[str, Lab]:
+    """Return the colour of each dye's deepest swatch of its own; dyes without one are left out."""
+    deepest: dict[str, tuple[float, Lab]] = {}
     for swatch in shelf.swatches(session):
         lab = swatch_lab(swatch)
         if len(swatch.depths_owf) != 1 or lab is None:
             continue
         name, depth = next(iter(swatch.depths_owf.items()))
         if name in names and depth > deepest.get(name, (0.0, ""))[0]:
-            deepest[name] = (depth, shown_hex(lab))
-    return {name: colour for name, (_, colour) in deepest.items()}
+            deepest[name] = (depth, lab)
+    return {name: lab for name, (_, lab) in deepest.items()}
+
+
+def _shown(labs: Mapping[str, Lab]) -> dict[str, str]:
+    return {name: shown_hex(lab) for name, lab in labs.items()}
 
 
 def _dye_words(dye: DyeForecast) -> str:
@@ -247,7 +288,3 @@ def _breaking_words(told: Forecast) -> str | None:
         f"The dyes {broken.rating}: {show_percent(round(broken.max_gap, 2))} apart at most, at "
         f"{show_temperature(broken.at_c)}."
     )
-
-
-def _now_words(now_min: float) -> str:
-    return f"now, {now_min:.0f} min"

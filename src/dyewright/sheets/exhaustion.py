@@ -19,18 +19,22 @@ PERCENT = 100.0
 CURVE_STROKE_PX, BATH_STROKE_PX = 2.5, 1.0
 DARK, PALE = 0.35, 0.65  # lines outside these may be lost on a dim or a bright ground
 FULL = 104.0  # a little air above 100 %
-KEY_ROW, KEY_LINE_PX = 9.0, 22  # legend rows in percent of the axis
+KEY_ROW_PX, KEY_LINE_PX = 21, 22
 
 
 @dataclass(frozen=True)
 class UptakeCurve:
-    """One dye over the chart's times, fractions 0 to 1. `colour` is its own as "#rrggbb"; a grey where None."""
+    """One dye over the chart's times, fractions 0 to 1. `colour` is its own as "#rrggbb"; a grey where None.
+
+    `line` is the line's colour where it must stand out from a dim and a bright ground alike; the dye's own where None.
+    """
 
     name: str
     mid: ArrayLike
     low: ArrayLike
     high: ArrayLike
     colour: str | None = None
+    line: str | None = None
 
 
 @dataclass(frozen=True)
@@ -58,6 +62,34 @@ class _Stroke:
     colour: str
     width_px: float = CURVE_STROKE_PX
     dash: Sequence[int] = (1, 0)
+    is_outlined: bool = False
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """The axes that all layers share: time up to `end_min`, and per cent; bare ones name units at their figures."""
+
+    end_min: float
+    is_bare: bool = False
+
+    def x(self) -> Any:  # noqa: ANN401 - Altair's channel types are built at run time
+        import altair as alt
+
+        step = next((s for s in (5, 10, 15, 30, 60) if self.end_min / s <= 8), 120)
+        axis = alt.Axis(values=list(range(0, int(self.end_min) + 1, step)), grid=False, ticks=False)
+        if self.is_bare:
+            axis.labelExpr = "datum.value ? datum.label + ' min' : ''"
+        title = None if self.is_bare else "minutes from heat on"
+        return alt.X("t:Q", title=title, scale=alt.Scale(domain=[0, self.end_min], nice=False), axis=axis)
+
+    def y(self, field: str = "e:Q") -> Any:  # noqa: ANN401 - as in x
+        import altair as alt
+
+        axis = alt.Axis(values=[0, 25, 50, 75, 100], ticks=False, domain=False)
+        if self.is_bare:
+            axis = alt.Axis(values=[0, 50, 100], ticks=False, domain=False, labelExpr="datum.label + ' %'")
+        title = None if self.is_bare else "% of the dye in · °C"
+        return alt.Y(field, title=title, scale=alt.Scale(domain=[0, FULL], nice=False), axis=axis)
 
 
 def exhaustion_chart(
@@ -73,6 +105,7 @@ def exhaustion_chart(
     width_px: int = 560,
     height_px: int = 240,
     until_min: float | None = None,
+    is_bare: bool = False,
 ) -> str:
     """Return the uptake of dyes over time as SVG: bands, curves, the level that looks clear, readings, now.
 
@@ -90,45 +123,32 @@ def exhaustion_chart(
         width_px: width of the plot without its axes.
         height_px: height of the plot without its axes.
         until_min: where the time axis ends; the last time where None.
+        is_bare: at the pot: units at the axes' figures instead of titles, no key where there is one dye.
     """
     import altair as alt
 
     times = np.asarray(t_min, float)
-    end = float(times[-1] if until_min is None else min(until_min, times[-1]))
+    frame = _Frame(float(times[-1] if until_min is None else min(until_min, times[-1])), is_bare=is_bare)
     ink = ink_of(theme)
     layers: list[Any] = []
     if bath_c is not None:
-        layers += _bath_layers(times, np.asarray(bath_c, float), end, ink)
+        layers += _bath_layers(times, np.asarray(bath_c, float), frame, ink)
     for place, curve in enumerate(curves):
-        layers += _curve_layers(times, curve, place, end, ink, BAND_OPACITY[theme])
+        layers += _curve_layers(times, curve, place, frame, ink, BAND_OPACITY[theme])
     strokes = [_stroke(curve, place, ink) for place, curve in enumerate(curves)]
     strokes += [] if bath_c is None else [_Stroke("bath, °C", ink.soft, BATH_STROKE_PX)]
-    layers += _key_layers(strokes, end, ink, width_px)
+    key = [] if is_bare and len(strokes) == 1 else strokes
+    row = KEY_ROW_PX / height_px * FULL
+    layers += _key_layers(key, frame, ink, width_px, row)
     if clear_exhaustion is not None:
-        layers += _clear_layers(clear_exhaustion, clear, end, ink)
+        layers += _clear_layers(clear_exhaustion, clear, frame, ink)
     if readings:
         layers.append(_reading_layer(readings, ink))
-    if now is not None and now.at_min <= end:
-        layers += _now_layers(now, end, ink)
+    if now is not None and now.at_min <= frame.end_min:
+        layers += _now_layers(now, frame, ink, row * (len(key) + 0.5))
     chart = styled(alt.layer(*layers), theme, width_px=width_px, height_px=height_px)
     chart.config.aria = False  # a reader hears the answer in words beside the chart, not each point of a path
     return chart_svg(chart)
-
-
-def _x(end_min: float) -> Any:  # noqa: ANN401 - Altair's channel types are built at run time
-    import altair as alt
-
-    step = next((s for s in (5, 10, 15, 30, 60) if end_min / s <= 8), 120)
-    axis = alt.Axis(values=list(range(0, int(end_min) + 1, step)), grid=False, ticks=False)
-    return alt.X("t:Q", title="minutes from heat on", scale=alt.Scale(domain=[0, end_min], nice=False), axis=axis)
-
-
-def _y(field: str = "e:Q") -> Any:  # noqa: ANN401 - as in _x
-    import altair as alt
-
-    axis = alt.Axis(values=[0, 25, 50, 75, 100], ticks=False, domain=False)
-    scale = alt.Scale(domain=[0, FULL], nice=False)
-    return alt.Y(field, title="% of the dye in · °C", scale=scale, axis=axis)
 
 
 def _cut(times: Floats, values: Floats, end_min: float) -> tuple[list[float], list[float]]:
@@ -138,34 +158,34 @@ def _cut(times: Floats, values: Floats, end_min: float) -> tuple[list[float], li
     return kept.tolist(), np.interp(kept, times, values).tolist()
 
 
-def _bath_layers(times: Floats, bath_c: Floats, end_min: float, ink: Ink) -> list[Any]:
-    t, c = _cut(times, bath_c, end_min)
-    return _drawn(_Stroke("bath", ink.soft, BATH_STROKE_PX), t, c, end_min, ink)
+def _bath_layers(times: Floats, bath_c: Floats, frame: _Frame, ink: Ink) -> list[Any]:
+    t, c = _cut(times, bath_c, frame.end_min)
+    return _drawn(_Stroke("bath", ink.soft, BATH_STROKE_PX), t, c, frame, ink)
 
 
-def _curve_layers(times: Floats, curve: UptakeCurve, place: int, end_min: float, ink: Ink, opacity: float) -> list[Any]:
+def _curve_layers(times: Floats, curve: UptakeCurve, place: int, frame: _Frame, ink: Ink, opacity: float) -> list[Any]:
     import altair as alt
 
-    t, mid = _cut(times, np.asarray(curve.mid, float) * PERCENT, end_min)
-    _, low = _cut(times, np.asarray(curve.low, float) * PERCENT, end_min)
-    _, high = _cut(times, np.asarray(curve.high, float) * PERCENT, end_min)
+    t, mid = _cut(times, np.asarray(curve.mid, float) * PERCENT, frame.end_min)
+    _, low = _cut(times, np.asarray(curve.low, float) * PERCENT, frame.end_min)
+    _, high = _cut(times, np.asarray(curve.high, float) * PERCENT, frame.end_min)
     data = inline_data(t=t, e=mid, low=low, high=high)
     colour = curve.colour or ink.strong
     band = (
         alt.Chart(data)
         .mark_area(color=colour, opacity=opacity if curve.colour else 0.6 * opacity)
-        .encode(x=_x(end_min), y=_y("low:Q"), y2="high:Q")
+        .encode(x=frame.x(), y=frame.y("low:Q"), y2="high:Q")
     )
-    return [band, *_drawn(_stroke(curve, place, ink), t, mid, end_min, ink)]
+    return [band, *_drawn(_stroke(curve, place, ink), t, mid, frame, ink)]
 
 
-def _drawn(stroke: _Stroke, t: Sequence[float], e: Sequence[float], end_min: float, ink: Ink) -> list[Any]:
+def _drawn(stroke: _Stroke, t: Sequence[float], e: Sequence[float], frame: _Frame, ink: Ink) -> list[Any]:
     """Return a line as its stroke says, outlined where its colour is near black or white and may be the ground's."""
     import altair as alt
 
-    base = alt.Chart(inline_data(t=t, e=e)).encode(x=_x(end_min), y=_y())
+    base = alt.Chart(inline_data(t=t, e=e)).encode(x=frame.x(), y=frame.y())
     line = base.mark_line(color=stroke.colour, strokeWidth=stroke.width_px, strokeDash=list(stroke.dash))
-    if stroke.colour == ink.strong or DARK <= _lightness(stroke.colour) <= PALE or stroke.width_px < CURVE_STROKE_PX:
+    if not stroke.is_outlined:
         return [line]
     outline = base.mark_line(color=ink.strong, strokeWidth=stroke.width_px + 1.5, strokeDash=list(stroke.dash))
     return [outline, line]
@@ -177,19 +197,22 @@ def _lightness(colour: str) -> float:
 
 
 def _stroke(curve: UptakeCurve, place: int, ink: Ink) -> _Stroke:
-    return _Stroke(curve.name, curve.colour or ink.strong, dash=DASHES[place % len(DASHES)])
+    dash = DASHES[place % len(DASHES)]
+    if curve.line or not curve.colour:
+        return _Stroke(curve.name, curve.line or ink.strong, dash=dash)
+    return _Stroke(curve.name, curve.colour, dash=dash, is_outlined=not DARK <= _lightness(curve.colour) <= PALE)
 
 
-def _key_layers(strokes: Sequence[_Stroke], end_min: float, ink: Ink, width_px: int) -> list[Any]:
+def _key_layers(strokes: Sequence[_Stroke], frame: _Frame, ink: Ink, width_px: int, row: float) -> list[Any]:
     """Return the names with their strokes at the bottom right, where no rising curve comes."""
     import altair as alt
 
     layers: list[Any] = []
-    right = end_min * 0.99
-    left = right - end_min * KEY_LINE_PX / width_px
+    right = frame.end_min * 0.99
+    left = right - frame.end_min * KEY_LINE_PX / width_px
     for place, stroke in enumerate(strokes):
-        height = KEY_ROW * (len(strokes) - place) - 3.0
-        line = _drawn(stroke, [left, right], [height, height], end_min, ink)
+        height = row * (len(strokes) - place) - row / 3
+        line = _drawn(stroke, [left, right], [height, height], frame, ink)
         name = (
             alt.Chart(inline_data(t=[left], e=[height], words=[stroke.name]))
             .mark_text(align="right", dx=-6, baseline="middle", color=ink.strong)
@@ -199,15 +222,15 @@ def _key_layers(strokes: Sequence[_Stroke], end_min: float, ink: Ink, width_px: 
     return layers
 
 
-def _clear_layers(level_frac: float, clear: ClearSpan | None, end_min: float, ink: Ink) -> list[Any]:
+def _clear_layers(level_frac: float, clear: ClearSpan | None, frame: _Frame, ink: Ink) -> list[Any]:
     """Return the level that looks clear, and on it the span in which that is expected."""
     import altair as alt
 
     level = level_frac * PERCENT
     rule = (
-        alt.Chart(inline_data(t=[0.0, end_min], e=[level, level]))
+        alt.Chart(inline_data(t=[0.0, frame.end_min], e=[level, level]))
         .mark_line(color=ink.soft, strokeWidth=1, strokeDash=[3, 3])
-        .encode(x=_x(end_min), y=_y())
+        .encode(x=frame.x(), y=frame.y())
     )
     words = (
         alt.Chart(inline_data(t=[0.0], e=[level], words=["looks clear"]))
@@ -215,11 +238,11 @@ def _clear_layers(level_frac: float, clear: ClearSpan | None, end_min: float, in
         .encode(x="t:Q", y="e:Q", text="words:N")
     )
     layers: list[Any] = [rule, words]
-    if clear is not None and clear.low is not None and clear.low < end_min:
-        high = end_min if clear.high is None else min(clear.high, end_min)
+    if clear is not None and clear.low is not None and clear.low < frame.end_min:
+        high = frame.end_min if clear.high is None else min(clear.high, frame.end_min)
         span = alt.Chart(inline_data(t=[clear.low, high], e=[level, level]))
         layers.append(span.mark_line(color=ink.strong, strokeWidth=5, opacity=0.55).encode(x="t:Q", y="e:Q"))
-        if clear.mid is not None and clear.mid <= end_min:
+        if clear.mid is not None and clear.mid <= frame.end_min:
             mid = alt.Chart(inline_data(t=[clear.mid], e=[level]))
             layers.append(mid.mark_circle(color=ink.strong, size=80, opacity=1).encode(x="t:Q", y="e:Q"))
     return layers
@@ -236,17 +259,17 @@ def _reading_layer(readings: Sequence[tuple[float, float]], ink: Ink) -> Any:  #
     )
 
 
-def _now_layers(now: Now, end_min: float, ink: Ink) -> list[Any]:
+def _now_layers(now: Now, frame: _Frame, ink: Ink, words_at: float) -> list[Any]:
     import altair as alt
 
     rule = (
         alt.Chart(inline_data(t=[now.at_min, now.at_min], e=[0.0, FULL]))
         .mark_line(color=ink.strong, strokeWidth=1.5)
-        .encode(x=_x(end_min), y=_y())
+        .encode(x=frame.x(), y=frame.y())
     )
-    is_late = now.at_min > 0.6 * end_min
+    is_late = now.at_min > 0.6 * frame.end_min
     words = (
-        alt.Chart(inline_data(t=[now.at_min], e=[KEY_ROW * 4.5], words=[now.label]))
+        alt.Chart(inline_data(t=[now.at_min], e=[words_at], words=[now.label]))
         .mark_text(align="right" if is_late else "left", dx=-6 if is_late else 6, color=ink.strong, fontWeight=600)
         .encode(x="t:Q", y="e:Q", text="words:N")
     )

@@ -5,6 +5,7 @@ from datetime import UTC, date, datetime
 from uuid import uuid4
 
 from dyewright import units
+from dyewright.services import paper
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = ["FILTERS"]
@@ -53,6 +54,7 @@ def _now(_: object = None) -> str:
 FILTERS: dict[str, Callable[..., object]] = {
     "clock": _clock,
     "day": _day,
+    "step_clock": paper.step_clock,
     "colour_words": shown_words,
     "fresh_id": _fresh_id,
     "local_day": _local_day,

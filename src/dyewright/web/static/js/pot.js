@@ -143,9 +143,14 @@ async function refresh() {
   } catch { /* out of reach: what is on the screen stays */ }
 }
 
+const SECOND_TAP_MS = 500; // a glove taps twice: the second tap must not pass a step that was never read
+
 async function nextStep() {
   const step = state.steps[progress().index];
-  if (!step) return;
+  const button = byId("next-step");
+  if (!step || button.getAttribute("aria-disabled") === "true") return;
+  button.setAttribute("aria-disabled", "true");
+  setTimeout(() => button.removeAttribute("aria-disabled"), SECOND_TAP_MS);
   await record("step done", { step: step.key }, `Done: ${step.title}`);
   scrollTo({ top: 0 });
 }
@@ -171,10 +176,17 @@ document.addEventListener("submit", (submission) => {
   if (kind === "clarity") record("clarity", { exhaustion: Number(value) }, `Bath: ${submission.submitter.dataset.words}`);
   if (kind === "addition") record("addition", { what: String(value) }, `${value} added at ${clockTime(Date.now())}`);
   if (kind === "note" && value.trim()) record("note", { text: value.trim() }, "Note kept").then(() => form.reset());
-  if (kind === "ph" && value) record("ph", { ph: Number(String(value).replace(",", ".")) }, `pH ${value} kept`).then(() => form.reset());
+  if (kind === "ph" && value) recordPh(form, value);
   if (kind === "temperature") recordTemperature(form);
   if (kind === "undo") record("correction", {}, "Undone; the record keeps both", form.elements.corrects.value);
 });
+
+function recordPh(form, value) {
+  const ph = Number(value.replace(",", "."));
+  const isPossible = ph >= 0 && ph <= 14;
+  put("ph-wrong", isPossible ? "" : `“${value}” is not a pH: 0 to 14`);
+  if (isPossible) record("ph", { ph }, `pH ${value} kept`).then(() => form.reset());
+}
 
 function recordTemperature(form) {
   const typed = Number(String(form.elements.value.value).replace(",", "."));
