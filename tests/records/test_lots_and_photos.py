@@ -4,6 +4,7 @@ from hashlib import sha256
 from uuid import uuid4
 
 import pytest
+from sqlalchemy import event
 
 from dyewright.core.model import Judgement, Lot, Run, Settings, Skein
 from dyewright.errors import InputError, NotFoundError
@@ -70,6 +71,25 @@ def test_lots_are_found_by_their_nearest_skein(session, run):
     # By hand: (3, 4) is 5 away from (0, 0); the lot's other skein is 30 lighter and does not count.
     assert [(line.lot.name, line.de76) for line in lines] == [("near", 0.0), ("two", pytest.approx(5.0))]
     assert found(session, near=(50.0, 3.0, 4.0), within_de76=4.99) == ["near"]
+
+
+def test_a_longer_lot_book_takes_no_more_queries(records):
+    def queries() -> int:
+        asked = []
+        with records.read() as reading:
+            event.listen(reading.bind, "before_cursor_execute", lambda *told: asked.append(told[2]))
+            lots.search_lots(reading)
+        return len(asked)
+
+    with records.begin() as writing:
+        shelf.save_settings(writing, Settings("Boathouse"))
+    counts = []
+    for name in ("1", "2", "3"):
+        with records.begin() as writing:
+            new = Run(uuid4(), runs.next_run_number(writing), "Choir", "", {}, "0", "0", NOON)
+            kept(writing, runs.add_run(writing, new), name)
+        counts.append(queries())
+    assert counts[0] == counts[1] == counts[2] > 0
 
 
 def test_wrong_lots_are_refused(session, run):

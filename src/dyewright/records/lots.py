@@ -5,7 +5,7 @@ from datetime import date
 from uuid import UUID
 
 from sqlalchemy import Subquery, func, select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, lazyload, selectinload
 
 from dyewright.core.model import Lab, Lot, LotSummary, Skein
 from dyewright.errors import InputError
@@ -13,6 +13,11 @@ from dyewright.records._rows import found, lab_columns, lab_of, refuse_taken_nam
 from dyewright.records.tables import LotRow, RunRow, SkeinRow
 
 __all__ = ["add_lot", "all_lots", "lot", "lots_of_run", "search_lots"]
+
+# A line of the lot book names its run, base and dyes: all lines' runs come in one query, and no events with them.
+_RUN_IN_SHORT = selectinload(LotRow.run).options(
+    lazyload(RunRow.events), lazyload(RunRow.lots), lazyload(RunRow.colourway)
+)
 
 
 def add_lot(session: Session, lot: Lot, *, search_text: str) -> Lot:
@@ -74,7 +79,7 @@ def search_lots(
     Nearest first where a colour is given, else newest first.
     """
     nearest = _nearest_squared(near) if near is not None else None
-    query = select(LotRow)
+    query = select(LotRow).options(_RUN_IN_SHORT)
     for word in words:
         query = query.where(LotRow.search_text.contains(word.casefold(), autoescape=True))
     if since is not None:
