@@ -3,10 +3,15 @@
 import io
 import json
 import re
+import sqlite3
+from contextlib import closing
 from uuid import uuid4
 
 import pytest
 from PIL import Image
+
+from dyewright.photo.load import load_photo
+from dyewright.services import photos
 
 HEAT_ON = "2026-11-20T10:00:00+00:00"
 
@@ -75,6 +80,43 @@ def test_a_photo_is_kept_once_and_a_text_file_is_refused_by_name(fresh, run):
     )
     assert answer.json()["results"][0]["outcome"] == "refused"
     assert answer.json()["results"][0]["sentence"]
+
+
+def test_a_refused_photo_gets_its_sentence_without_script_too(fresh, run):
+    before = state(fresh, run)["events"]
+    files = {"photo": ("letter.txt", b"Dear customer", "text/plain")}
+    answer = fresh.post(f"{run}/events/photo", data={"id": str(uuid4())}, files=files)
+    assert answer.status_code == 422
+    assert "letter.txt is not a picture" in answer.text
+    assert state(fresh, run)["events"] == before
+
+
+def test_a_photo_whose_event_is_refused_is_not_kept_either(fresh, run):
+    picture = io.BytesIO()
+    Image.new("RGB", (320, 240), (40, 90, 95)).save(picture, "JPEG")
+    sent = {"id": str(uuid4()), "happened_at": "the day before yesterday"}
+    files = {"photo": ("bath.jpg", picture.getvalue(), "image/jpeg")}
+    answer = fresh.post(f"{run}/events/photo", data=sent, files=files, headers={"accept": "application/json"})
+    assert answer.json()["results"][0]["outcome"] == "refused"
+    assert fresh.get(f"/demo/photos/{sent['id']}.jpg").status_code == 404
+
+
+@pytest.mark.parametrize("where", ["{run}/events/photo", "{run}/photo", "{run}/judge"])
+def test_others_can_write_while_a_photo_is_looked_at(fresh, run, where, tmp_path, monkeypatch):
+    tried = []
+
+    def look(content, **named):
+        with closing(sqlite3.connect(tmp_path / "demo.sqlite", timeout=0, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")  # raises where another connection holds the write lock
+            tried.append(other.execute("ROLLBACK"))
+        return load_photo(content, **named)
+
+    monkeypatch.setattr(photos, "load_photo", look)
+    picture = io.BytesIO()
+    Image.new("RGB", (320, 240), (40, 90, 95)).save(picture, "JPEG")
+    files = {"photo": ("bath.jpg", picture.getvalue(), "image/jpeg")}
+    assert fresh.post(where.format(run=run), data={"id": str(uuid4())}, files=files).status_code == 200
+    assert tried
 
 
 def test_an_unknown_run_is_not_found(fresh):

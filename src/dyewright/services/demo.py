@@ -43,7 +43,7 @@ from dyewright.core.model import (
 from dyewright.files.cards import write_card
 from dyewright.records import Records, colourways, lots, runs, shelf
 from dyewright.services import lotbook, running, studios
-from dyewright.services.photos import keep_photo
+from dyewright.services.photos import keep_photo, look_at
 from dyewright.services.repeating import pot_of
 from dyewright.services.water import parse_substance
 
@@ -232,7 +232,7 @@ def _keep(session: Session, run: Run, spec: Mapping[str, Any], skeins: Sequence[
 
 def _keep_photo(session: Session, run: Run, spec: Mapping[str, Any]) -> None:
     content = files("dyewright.services").joinpath("demo_data", spec["photo"]).read_bytes()
-    keep_photo(session, content, photo_id=_photo_id(run), run_id=run.id, taken_at=_photographed_at(spec))
+    keep_photo(session, look_at(content), photo_id=_photo_id(run), run_id=run.id, taken_at=_photographed_at(spec))
 
 
 def _photo_id(run: Run) -> UUID:

@@ -62,7 +62,7 @@ class Door:
         except NotBegunError:
             return None
         if self._settings is None:
-            with records.begin() as session:
+            with records.read() as session:
                 self._settings = studios.settings(session)
         return self._settings
 

@@ -87,10 +87,9 @@ def _begin(request: Request, records: Records, run_id: UUID | None, error: Input
 def _take_in(request: Request, records: Records, photo: UploadFile, run_id: UUID | None) -> Response:
     now = datetime.now(UTC)
     try:
+        seen = photos.look_at(photo.file.read(), name=photo.filename)
         with records.begin() as session:
-            kept = photos.keep_photo(
-                session, photo.file.read(), photo_id=uuid4(), run_id=run_id, taken_at=now, name=photo.filename
-            )
+            kept = photos.keep_photo(session, seen, photo_id=uuid4(), run_id=run_id, taken_at=now)
     except InputError as error:
         return _begin(request, records, run_id, error)
     return RedirectResponse(f"{base_path(request)}/judge/{kept.id}", status_code=303)

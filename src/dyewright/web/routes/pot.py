@@ -7,7 +7,8 @@ from uuid import UUID
 from fastapi import APIRouter, Body, File, Form, Request, Response, UploadFile
 from fastapi.responses import JSONResponse, RedirectResponse
 
-from dyewright.core.model import Receipt
+from dyewright.core.model import Outcome, Receipt
+from dyewright.errors import InputError
 from dyewright.services import photos, pot_screen, running
 from dyewright.services.plain import plain
 from dyewright.web.door import Opened
@@ -50,11 +51,19 @@ def take_photo(
     id: Annotated[str, Form()],  # noqa: A002 - the event's own identifier, as everywhere in the queue
     happened_at: Annotated[str, Form()] = "",
 ) -> Response:
-    with records.begin() as session:
-        receipt = photos.record_photo(
-            session, run_id, photo.file.read(), event_id=id, happened_at=happened_at or _now().isoformat(), now=_now()
-        )
-    if "application/json" in request.headers.get("accept", ""):
+    is_from_queue = "application/json" in request.headers.get("accept", "")
+    now = _now()
+    try:
+        seen = photos.look_at(photo.file.read(), name=photo.filename)
+        with records.begin() as session:
+            receipt = photos.record_photo(
+                session, run_id, seen, event_id=id, happened_at=happened_at or now.isoformat(), now=now
+            )
+    except InputError as error:
+        if not is_from_queue:
+            raise
+        receipt = Receipt(id, Outcome.REFUSED, error.message)
+    if is_from_queue:
         return JSONResponse(_receipts([receipt]))
     return RedirectResponse(f"{base_path(request)}/runs/{run_id}/pot", status_code=303)
 

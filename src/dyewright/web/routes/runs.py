@@ -27,7 +27,7 @@ def _now() -> datetime:
 
 
 @router.get("/runs")
-def show_runs(request: Request, records: Opened, below: Annotated[int | None, Query()] = None) -> Response:
+def show_runs(request: Request, records: Opened, below: Annotated[int | None, Query(le=2**31 - 1)] = None) -> Response:
     with records.read() as session:
         return render(request, "runs/index.html", run_page.runs_page(session, below_number=below))
 
@@ -67,12 +67,11 @@ def take_photo(
     request: Request, records: Opened, run_id: UUID, photo: Annotated[UploadFile, File()], typed: Typed
 ) -> Response:
     now, sent = _now(), typed.get("id") or str(uuid4())
-    with records.begin() as session:
-        receipt = photos.record_photo(
-            session, run_id, photo.file.read(), event_id=sent, happened_at=now.isoformat(), now=now
-        )
-    if receipt.sentence:
-        error = InputError(receipt.sentence, field="photo")
+    try:
+        seen = photos.look_at(photo.file.read(), name=photo.filename)
+        with records.begin() as session:
+            photos.record_photo(session, run_id, seen, event_id=sent, happened_at=now.isoformat(), now=now)
+    except InputError as error:
         return _page(request, records, run_id, form="photo", typed={}, error=error)
     return RedirectResponse(f"{base_path(request)}/runs/{run_id}#photos", status_code=303)
 
