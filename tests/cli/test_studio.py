@@ -81,3 +81,10 @@ def test_what_is_wrong_is_said_in_a_sentence(tmp_path, arguments, code, sentence
     assert (done.returncode, done.stdout) == (code, "")
     assert sentence in done.stderr
     assert "Traceback" not in done.stderr
+
+
+def test_no_command_waits_for_the_libraries_of_another():
+    heavy = ("scipy", "sqlalchemy", "alembic", "fastapi", "PIL", "cv2", "altair", "vl_convert", "typst")
+    asked = f"import sys, dyewright.cli; print(*(set({heavy}) & set(sys.modules)))"
+    loaded = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True, timeout=60)
+    assert loaded.stdout.split() == []

@@ -7,7 +7,6 @@ import typer
 
 from dyewright.cli._output import answering, emit_json
 from dyewright.core.model import Match, Recipe, Shade
-from dyewright.services import matching
 
 __all__ = ["difference", "match", "shade"]
 
@@ -24,6 +23,8 @@ def shade(
     json: Json = False,
 ) -> None:
     """Foretell the colour of a mix of dyes, from swatches."""
+    from dyewright.services import matching
+
     with answering():
         result = matching.shade(matching.swatches_from_file(shelf), matching.mix_from_text(mix), base=base)
         if json:
@@ -42,6 +43,8 @@ def match(
     json: Json = False,
 ) -> None:
     """Find recipes for a colour among all small combinations of the dyes on the shelf."""
+    from dyewright.services import matching
+
     with answering():
         how = matching.Search(max_dyes=max_dyes, best=best)
         swatches = matching.swatches_from_file(shelf)
@@ -61,6 +64,8 @@ def difference(
     json: Json = False,
 ) -> None:
     """Say how a sample differs from its standard."""
+    from dyewright.services import matching
+
     with answering():
         result = matching.difference(matching.target_from_text(standard).lab, matching.target_from_text(sample).lab)
         if json:

@@ -7,9 +7,7 @@ import typer
 
 from dyewright.cli._output import answering, card_text, emit_json
 from dyewright.core.model import Band, ClearTime, Forecast
-from dyewright.services.forecasting import clear_words, forecast, parse_reading
 from dyewright.services.plain import plain
-from dyewright.services.planning import read_card
 
 __all__ = ["forecast_card"]
 
@@ -24,6 +22,9 @@ def forecast_card(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Foretell exhaustion, time to clear and levelness along the heating programme, as bands."""
+    from dyewright.services.forecasting import forecast, parse_reading
+    from dyewright.services.planning import read_card
+
     with answering():
         told = forecast(read_card(card_text(card)), [parse_reading(text) for text in observe or []])
         other = forecast(read_card(card_text(beside))) if beside else None
@@ -41,6 +42,8 @@ def _keys(told: Forecast) -> dict[str, object]:
 
 def _readable(told: Forecast) -> str:
     """Return a forecast in a few lines: the answer first, then each dye, then what it rests on."""
+    from dyewright.services.forecasting import clear_words
+
     clear = clear_words(told)
     answer = ", ".join(part for part in (f"{clear.headline} {clear.span}".rstrip(), clear.pots) if part)
     lines = [told.title, f"{answer}.", f"Mostly clear: {_minutes(told.mostly_clear_at_min)}."]

@@ -6,11 +6,8 @@ from typing import Annotated
 import typer
 
 from dyewright.cli._output import answering, emit_json
-from dyewright.core.model import ChartReading, JudgeResult, SkeinColour
+from dyewright.core.model import ChartReading, JudgeResult, Settings, SkeinColour
 from dyewright.errors import InputError
-from dyewright.services.judging import DEFAULT_TOLERANCE, box_from_text, chart_from_text, overlay
-from dyewright.services.judging import judge as judge_photos
-from dyewright.services.matching import target_from_text
 
 __all__ = ["judge"]
 
@@ -28,18 +25,21 @@ def judge(
         list[str] | None, typer.Option(help='A skein: "x,y,w,h" in pixels; "2:x,y,w,h" on the second photo.')
     ] = None,
     target: Annotated[str | None, typer.Option(help='The colour that was meant: "lab L a b" or "hex #rrggbb".')] = None,
-    tolerance: Annotated[float, typer.Option(help="ΔE00 within which skeins match.")] = DEFAULT_TOLERANCE,
+    tolerance: Annotated[float, typer.Option(help="ΔE00 within which skeins match.")] = Settings.tolerance_de00,
     overlay_to: Annotated[
         Path | None, typer.Option("--overlay", help="Write the first photo with numbered outlines, as PNG.")
     ] = None,
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> None:
     """Judge skeins by photo: their colours, which of them match, and what to do now."""
+    from dyewright.services import judging
+    from dyewright.services.matching import target_from_text
+
     with answering():
-        result = judge_photos(
+        result = judging.judge(
             photos,
-            chart=chart_from_text(chart),
-            boxes=[box_from_text(text) for text in box or ()],
+            chart=judging.chart_from_text(chart),
+            boxes=[judging.box_from_text(text) for text in box or ()],
             target=None if target is None else target_from_text(target).lab,
             tolerance=tolerance,
             chart_values=chart_values,
@@ -47,7 +47,7 @@ def judge(
             is_linear=linear,
         )
         if overlay_to is not None:
-            _write(overlay_to, overlay(photos[0], result))
+            _write(overlay_to, judging.overlay(photos[0], result))
         if as_json:
             emit_json(result)
         else:

@@ -1,4 +1,7 @@
-"""The command `dyewright`: its parts, joined."""
+"""The command `dyewright`: its parts, joined.
+
+Each command imports its own service, so that the others need not wait for the libraries behind it.
+"""
 
 import typer
 

@@ -7,8 +7,6 @@ import typer
 
 from dyewright.cli._output import answering, card_text, emit_json
 from dyewright.core.model import Sheet
-from dyewright.services import paper
-from dyewright.services.planning import plan, read_card
 
 __all__ = ["plan_card"]
 
@@ -20,6 +18,9 @@ def plan_card(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Work out weights, water, acid, heat and the order of work from a card."""
+    from dyewright.services import paper
+    from dyewright.services.planning import plan, read_card
+
     with answering():
         sheet = plan(read_card(card_text(card)))
         if pdf is not None:
@@ -32,6 +33,8 @@ def plan_card(
 
 def _text(sheet: Sheet) -> str:
     """Return the sheet as lines to read: figures, weights, steps with their cautions, notes."""
+    from dyewright.services import paper
+
     lines = [sheet.title, paper.yarn_words(sheet), ""]
     lines += [f"{figure.label}: {figure.value} ({figure.detail})" for figure in paper.figures_of(sheet)]
     lines += ["", "Weights"]

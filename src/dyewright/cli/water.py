@@ -8,7 +8,6 @@ from dyewright import units
 from dyewright.cli._output import answering, emit_json
 from dyewright.core.model import Spoons, Water
 from dyewright.core.model.acidity import WaterAnswer
-from dyewright.services.water import bath_acidity, parse_yarn
 
 __all__ = ["water"]
 
@@ -30,6 +29,8 @@ def water(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Say what pH acids and alkalis give in this water, with or without yarn."""
+    from dyewright.services.water import bath_acidity, parse_yarn
+
     with answering():
         alkalinity = units.alkalinity_mg_l(alkalinity_mg_l, field="alkalinity_mg_l", default_unit="mg/L")
         answer = bath_acidity(
