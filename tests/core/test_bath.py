@@ -134,7 +134,7 @@ def test_skeins_stay_whole(skeins, volumes, whole):
         (lambda: bath.dye_mass_g(100.0, -0.01), r"between 0 and 100 %.*got -1 %"),
         (lambda: bath.dye_mass_g(100.0, 1.5), "got 150 %"),
         (lambda: bath.stock_volume_l(1.0, 0.0), "stronger than 0 %"),
-        (lambda: bath.liquor_volume_l(100.0, 0.04), "between 1:1 and 1000:1"),
+        (lambda: bath.liquor_volume_l(100.0, 0.04), "above 1:1 and up to 1000:1"),
         (lambda: bath.water_to_add_l(0.1, 0.15), "less than the 0.15 L"),
         (lambda: bath.pot_fill_frac(1.0, 0.0, 0.0), "more than 0 L"),
         (lambda: bath.share_of_lot([]), "at least one pot"),

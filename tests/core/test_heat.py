@@ -110,12 +110,14 @@ def test_a_diameter_not_said_is_that_of_a_usual_pot():
 @pytest.mark.parametrize(
     ("stages", "words"),
     [
-        ([], "begins with one entering temperature"),
-        ([Hold(10)], "begins with one entering temperature"),
-        ([Enter(40), Enter(50)], "begins with one entering temperature"),
+        ([], "begins with the temperature of entering"),
+        ([Hold(10)], "begins with the temperature of entering"),
+        ([Enter(40), Enter(50)], "begins with the temperature of entering"),
         ([Enter(40), To(104, 1)], "between 0 and 100 °C, the programme asks for 104 °C"),
         ([Enter(40), To(90, 0.0)], "above 0 °C/min, got 0"),
         ([Enter(40), Hold(-5)], "got -5 min"),
+        ([Enter(40)], "ends as it begins, at 40 °C after 0 min"),
+        ([Enter(40), Hold(0)], "ends as it begins, at 40 °C after 0 min"),
     ],
 )
 def test_a_programme_that_cannot_be_is_refused(stages, words):

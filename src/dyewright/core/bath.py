@@ -136,7 +136,7 @@ def liquor_volume_l(dry_g: float, liquor_l_kg: float) -> float:
     """
     if not 1 < liquor_l_kg <= 1000:
         raise InputError(
-            f"a liquor ratio lies between 1:1 and 1000:1 (litres a kilogram of yarn), got {liquor_l_kg:g}:1; "
+            f"a liquor ratio lies above 1:1 and up to 1000:1 (litres a kilogram of yarn), got {liquor_l_kg:g}:1; "
             "30:1 is usual in a pot",
             field="bath.liquor",
             value=liquor_l_kg,

@@ -266,7 +266,10 @@ def _cool(bath: _Bath, stage: CoolTo) -> StageHeat:
 def _checked(stages: Sequence[Stage]) -> float:
     """Return the temperature of entering, after checking the programme's limits."""
     if not stages or not isinstance(stages[0], Enter) or any(isinstance(s, Enter) for s in stages[1:]):
-        raise InputError("a programme begins with one entering temperature", field="stage")
+        raise InputError(
+            "a programme begins with the temperature of entering (enter), has no other, and then heats, holds or cools",
+            field="stage",
+        )
     for stage in stages:
         at_c = stage.at_c if isinstance(stage, Enter) else stage.to_c if isinstance(stage, To | CoolTo) else 0.0
         if not 0 <= at_c <= BOIL_C:
@@ -300,7 +303,7 @@ def heat_curve(pot: ThermalPot, stages: Sequence[Stage], room_c: float = ROOM_C)
         room_c: air around the pot, °C.
 
     Raises:
-        InputError: the programme does not begin with one Enter, or leaves 0 to 100 °C.
+        InputError: the programme does not begin with one Enter, leaves 0 to 100 °C, or takes no time.
     """
     enter_c = _checked(stages)
     bath = _Bath(pot, room_c, enter_c)
@@ -316,6 +319,14 @@ def heat_curve(pot: ThermalPot, stages: Sequence[Stage], room_c: float = ROOM_C)
                 done.append(_cool(bath, stage))
         if bath.t_min > bath.times[-1] + 1e-6:
             bath.record()
+    if bath.t_min <= 0:
+        raise InputError(
+            f"the programme ends as it begins, at {enter_c:g} °C after 0 min: add a stage that heats, or one "
+            "that holds for some minutes",
+            field="stage",
+            value=0,
+            limit=0,
+        )
     return HeatCurve(
         t_min=tuple(round(t, 6) for t in bath.times),
         bath_c=tuple(bath.temperatures),
