@@ -190,3 +190,16 @@ def test_readings_of_zero_do_not_stop_a_fit():
     shelf = fit_shelf([base_swatch(with_curve=True), dyed], TABLES)
     assert np.all(np.isfinite(predict(shelf, [0.04])))
     assert lab_of_mix(shelf, [0.04], TABLES)[0] < 5
+
+
+def test_a_swatch_lighter_than_the_undyed_yarn_is_questioned_and_makes_the_answer_unsure():
+    undyed = Swatch({}, "w", lab=(60.0, 0.0, 8.0))
+    impossible = Swatch({"Blue": 0.01}, "w", lab=(90.0, 0.0, -5.0))
+
+    shelf = fit_shelf([undyed, impossible], TABLES)
+
+    # The undyed yarn itself lies 24.88 ΔE00 off (colour-science 0.4.7); a trace of blue comes a hair nearer.
+    assert 24.0 < shelf.fit_de00[0] <= 24.88
+    assert any("Blue: no dye over this undyed yarn gives its swatches" in note for note in shelf.notes)
+    assert band_95(shelf, np.array([0.01]), TABLES) > 20
+    assert not fit_shelf([undyed, Swatch({"Blue": 0.01}, "w", lab=(40.0, 0.0, -25.0))], TABLES).notes

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from dyewright.core.colour import lab_from_xyz, light_of, xyz_from_lab
 from dyewright.core.mixing.joint import Sample, curve_or_grey, fit_groups
 from dyewright.core.mixing.kubelka import k_over_s
-from dyewright.core.mixing.shelf import ShelfModel
+from dyewright.core.mixing.shelf import POOR_FIT_DE00, ShelfModel
 from dyewright.core.model import ObserverTables, Swatch
 from dyewright.errors import InputError
 
@@ -60,7 +60,10 @@ def fit_shelf(swatches: Sequence[Swatch], tables: ObserverTables, *, base: str |
         ),
         fit_de00=fit_de00,
         is_spectral=all(swatch.reflectance is not None for swatch in dyed),
-        notes=_notes(chosen, base, bases, dict(zip(dyes, using, strict=True))),
+        notes=(
+            *_notes(chosen, base, bases, dict(zip(dyes, using, strict=True))),
+            *(_misfit(name, missed) for name, missed in zip(dyes, fit_de00, strict=True) if missed > POOR_FIT_DE00),
+        ),
     )
 
 
@@ -142,3 +145,10 @@ def _notes(
     if mixed:
         notes.append(f"known from mixes only: {', '.join(mixed)}; a swatch of the dye alone would tell more")
     return tuple(notes)
+
+
+def _misfit(name: str, missed_de00: float) -> str:
+    return (
+        f"{name}: no dye over this undyed yarn gives its swatches, the nearest misses them by {missed_de00:.1f} ΔE00; "
+        "are swatch, depth and base the right ones? A dye can only darken"
+    )

@@ -15,10 +15,11 @@ from dyewright.core.mixing.kubelka import reflectance_from_k_over_s, reflectance
 from dyewright.core.model import ObserverTables
 from dyewright.errors import InputError
 
-__all__ = ["REPEAT_SD", "ShelfModel", "band_95", "depth_vector", "lab_of_mix", "lab_slopes", "predict"]
+__all__ = ["POOR_FIT_DE00", "REPEAT_SD", "ShelfModel", "band_95", "depth_vector", "lab_of_mix", "lab_slopes", "predict"]
 
 Array = NDArray[np.float64]
 
+POOR_FIT_DE00 = 3.0  # ours: a dye whose own swatches the fit misses by more is not what its table says
 REPEAT_SD = 0.05
 """Standard deviation of the depth that a dye reaches from one pot to the next, as a share of it (estimate)."""
 
@@ -101,8 +102,9 @@ def band_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> flo
     """Return the radius, in ΔE00 (D65, 10°), round the predicted colour that holds 19 of 20 pots of one recipe.
 
     Two causes are carried to the colour by their slopes: how sure the dyes' curves are (measurement, number and
-    agreement of the swatches), and the depth that a dye reaches from pot to pot (REPEAT_SD). What single-constant
-    theory itself gets wrong on a given fibre shows only where swatches of mixes were measured.
+    agreement of the swatches), and the depth that a dye reaches from pot to pot (REPEAT_SD). A dye whose own swatches
+    the fit misses by more than POOR_FIT_DE00 adds that miss, up to the whole of it at its deepest swatch. What
+    single-constant theory itself gets wrong on a given fibre shows only where swatches of mixes were measured.
 
     Args:
         shelf: the fitted dyes.
@@ -117,7 +119,9 @@ def band_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> flo
         by_log = to_e00 @ (depth * curve[:, None] * slopes).T  # (3, 31): by the logarithm of the curve
         by_depth = by_log.sum(axis=1)  # by the logarithm of the depth
         covariance += by_log @ unsure @ by_log.T + REPEAT_SD**2 * np.outer(by_depth, by_depth)
-    return radius_95(covariance)
+    missed = np.where(np.array(shelf.fit_de00) > POOR_FIT_DE00, shelf.fit_de00, 0.0)
+    missed = missed * np.minimum(1.0, depths_owf / np.array(shelf.deepest_owf))
+    return radius_95(covariance + np.eye(3) * np.sum(missed**2) / 3)
 
 
 def radius_95(covariance: Array) -> float:
