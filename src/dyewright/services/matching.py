@@ -240,7 +240,8 @@ def _shelf_notes(shelf: ShelfModel, mixes: Sequence[Mapping[str, float]]) -> tup
         notes.append("fitted from " + ", ".join(f"{_counted(counts[name])} of {name}" for name in used))
     if not shelf.is_spectral:
         notes.append(
-            "some swatches are known by their Lab only: their curves are inferred, colours under other light less sure"
+            "some swatches are known by their Lab only, under D65 for the 10° observer where the table names no other: "
+            "their curves are inferred, colours under other light less sure"
         )
     for name, deepest in zip(shelf.dyes, shelf.deepest_owf, strict=True):
         asked = max((mix.get(name, 0.0) for mix in mixes), default=0.0)
