@@ -84,3 +84,9 @@ def test_a_rushed_pot_is_called_uneven(fibre, superwash, enter, rate):
     programme = f'stage = [{{ enter = "{enter} C" }}, {{ to = "95 C", rate = "{rate} C/min" }}, {{ hold = "40 min" }}]'
 
     assert pot(fibre, "acid milling", superwash=superwash, programme=programme).level.rating == "likely uneven"
+
+
+def test_a_dye_at_no_depth_is_left_out_by_name():
+    notes = pot("wool", "acid milling", depth="0 %").notes
+
+    assert any(": at 0 % there is nothing to forecast" in note for note in notes)

@@ -120,6 +120,7 @@ def test_other_dimensions(read, text, expected):
         ("7 °Clark", 99.75),
         ("5 gpg", 85.6),
         ("0 mg/L", 0),
+        ("0", 0),
         ("unknown", None),
         ("Unknown", None),
     ],

@@ -57,6 +57,9 @@ def modelled_dyes(sheet: Sheet, tables: UptakeTables) -> ModelledDyes:
     takers = tuple(fibre for fibre in yarn if fibre not in UNDYED_BY_ACID)
     places, kinds, left_out = [], [], []
     for place, dye in enumerate(sheet.card.dyes):
+        if dye.depth_owf <= 0:
+            left_out.append(f"{dye.name}: at 0 % there is nothing to forecast.")
+            continue
         found = _kinds(dye, yarn, takers, tables)
         if found is None:
             left_out.append(_no_model(dye, yarn))

@@ -25,6 +25,7 @@ from dyewright.services.assistants import parse_addition, parse_substance
 from dyewright.services.fibres import fibres_from_text
 
 __all__ = [
+    "SALTS",
     "bath_acidity",
     "bath_hydroxide_mol_l",
     "bath_ph",
@@ -48,6 +49,7 @@ MOST_SOLID_G_L = 100.0  # no dye bath holds more of a solid acid or alkali
 DENSEST_G_L = 1000.0  # of solids that a litre of bath could hold: estimate, far beyond any recipe
 DRIFT_PH = 0.3
 ROUNDING_FRAC = 1e-9
+SALTS = frozenset({Substance.GLAUBERS_SALT, Substance.GLAUBERS_SALT_DECAHYDRATE, Substance.COMMON_SALT})
 SPOON_OF_SOLID = "A spoon of {label} is sure to 40 % only, as powders pack: weigh it if you can."
 
 Totals = dict[str, float]
@@ -399,7 +401,7 @@ def _stated_mass_g(dose: AssistantDose, product: Product, yarn: Yarn | None, liq
 def _mass_for_ph_g(dose: AssistantDose, product: Product, bath: _Bath) -> float:
     """Return the grams of a product a litre of bath that reach the dose's target pH."""
     target_ph = dose.target_ph
-    if target_ph is None or dose.when.kind is WhenKind.SOAK or not product.gives_mol_g:
+    if target_ph is None or dose.when.kind is WhenKind.SOAK or not product.gives_mol_g or dose.substance in SALTS:
         raise InputError(
             f"{dose.label} cannot be measured out by pH: only an acid or alkali that goes into the bath can",
             field="target_ph",

@@ -10,13 +10,12 @@ from dyewright.data.acidity import load_assistant_names
 from dyewright.data.practice import load_cautions
 from dyewright.services.assistants import caution_key, parse_substance, with_amount
 from dyewright.services.fibres import fibres_from_text
-from dyewright.services.water import bath_ph, vinegar_rule
+from dyewright.services.water import SALTS, bath_ph, vinegar_rule
 
 __all__ = ["ADDITION_ROWS", "PhMark", "WaterBench", "assistant_names", "blank_form", "ph_words", "water_bench"]
 
 ADDITION_ROWS = 3
 SCALE_PH = (2.0, 12.0)  # what the drawn scale covers: from neat vinegar to a strong soda-ash bath
-SALTS = frozenset({Substance.GLAUBERS_SALT, Substance.GLAUBERS_SALT_DECAHYDRATE, Substance.COMMON_SALT})
 AUXILIARIES = frozenset({Substance.LEVELLING_AGENT, Substance.WETTING_AGENT})
 
 Form = Mapping[str, str]

@@ -311,6 +311,8 @@ def alkalinity_mg_l(
     """Return the alkalinity of water in mg/L as CaCO3, 0 or more; None where the text says "unknown"."""
     if _tidy(text).casefold() in {"unknown", "not known", "?"}:
         return None
+    if re.fullmatch(r"0+(?:[.,]0*)?", _tidy(text)):
+        return 0.0  # pure water: nothing is nothing in any unit
     asked = _Asked(text, thing, field)
     value, unit = _single(asked, scales.ALKALINITY, "'110 mg/L', '6 °dH' or 'unknown'", default_unit)
     if value < 0:
