@@ -8,7 +8,7 @@ from uuid import UUID, uuid4
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
-from studio_cards import CHOIR
+from studio_cards import CHOIR, plan_run
 
 from dyewright.core.model import Event, EventKind, Outcome
 from dyewright.core.progress import progress
@@ -33,7 +33,7 @@ class Queue(RuleBasedStateMachine):
         self.folder = TemporaryDirectory()
         self.records = studios.begin_studio(str(Path(self.folder.name)), name="Boathouse")
         with self.records.begin() as session:
-            self.run_id = running.plan_run(session, card_toml=CHOIR, now=NOW).id
+            self.run_id = plan_run(session, card_toml=CHOIR, now=NOW).id
         self.sent: dict[str, dict] = {}
         self.had: list[str] = []
         self.undone: set[str] = set()

@@ -5,7 +5,7 @@ from threading import Barrier
 from uuid import uuid4
 
 import pytest
-from studio_cards import CHOIR
+from studio_cards import CHOIR, plan_run, repeat_run
 
 import dyewright
 from dyewright.core.model import (
@@ -38,7 +38,7 @@ def session(records):
 
 @pytest.fixture
 def run(session):
-    return running.plan_run(session, card_toml=CHOIR, now=NOW)
+    return plan_run(session, card_toml=CHOIR, now=NOW)
 
 
 def sent(kind, minutes=-1.0, corrects=None, **detail):
@@ -60,8 +60,8 @@ def test_a_planned_run_keeps_what_it_was_planned_from_and_by(session, run):
 
 def test_a_plan_sent_twice_is_one_run(session):
     key = uuid4()
-    first = running.plan_run(session, card_toml=CHOIR, now=NOW, run_id=key)
-    assert running.plan_run(session, card_toml=CHOIR, now=NOW + timedelta(minutes=1), run_id=key) == first
+    first = plan_run(session, card_toml=CHOIR, now=NOW, run_id=key)
+    assert plan_run(session, card_toml=CHOIR, now=NOW + timedelta(minutes=1), run_id=key) == first
     assert len(runs.all_runs(session)) == 1
 
 
@@ -69,8 +69,8 @@ def test_a_card_that_cannot_be_planned_takes_no_number(records):
     with records.begin() as session:
         shelf.save_settings(session, Settings("Boathouse"))
         with pytest.raises(InputError):
-            running.plan_run(session, card_toml=CHOIR.replace("12 L", "2 L"), now=NOW)
-        assert running.plan_run(session, card_toml=CHOIR, now=NOW).number == 1
+            plan_run(session, card_toml=CHOIR.replace("12 L", "2 L"), now=NOW)
+        assert plan_run(session, card_toml=CHOIR, now=NOW).number == 1
 
 
 def test_a_batch_gets_a_receipt_for_each_event(session, run):
@@ -144,7 +144,7 @@ def test_an_id_used_for_another_event_is_refused_and_the_rest_goes_on(session, r
 def test_two_phones_that_send_the_same_event_at_once_record_it_once(records):
     with records.begin() as session:
         shelf.save_settings(session, Settings("Boathouse"))
-        run = running.plan_run(session, card_toml=CHOIR, now=NOW)
+        run = plan_run(session, card_toml=CHOIR, now=NOW)
     events = [sent("note", text=f"note {place}") for place in range(10)]
     both_ready = Barrier(2)
 
@@ -225,7 +225,7 @@ def test_the_words_of_the_log(session, run):
 
 def test_a_repeat_on_another_weight_scales_what_was_given_outright(session, run):
     big = shelf.save_vessel(session, Vessel("Big pot", 20.0, Heating.INDUCTION, power_w=2200.0))
-    again = running.repeat_run(session, run.id, now=NOW, dry_g=400.0, vessel_ids=[big.id])
+    again = repeat_run(session, run.id, now=NOW, dry_g=400.0, vessel_ids=[big.id])
     # By hand, times 400/300: 9 L of liquor and 60 mL of vinegar become 12 L and 80 mL; 0.6 % of 400 g is 2.4 g.
     sheet = again.sheet
     assert (sheet["liquor_l"], sheet["assistants"][0]["amount"], sheet["dyes"][0]["dye_g"]) == pytest.approx(
@@ -238,7 +238,7 @@ def test_a_repeat_on_another_weight_scales_what_was_given_outright(session, run)
 
 def test_a_repeat_that_does_not_fit_its_pot_is_refused_and_keeps_nothing(session, run):
     with pytest.raises(InputError, match="12 L is too small for 12 L of liquor"):
-        running.repeat_run(session, run.id, now=NOW, dry_g=400.0)
+        repeat_run(session, run.id, now=NOW, dry_g=400.0)
     assert runs.all_runs(session) == [run]
 
 
@@ -285,7 +285,7 @@ def test_a_verdict_becomes_skeins_with_colours_and_sets(run):
 
 def test_a_run_page_shows_what_it_repeats_and_its_base(session, run):
     base = shelf.save_base(session, Base("Shoreline", {Fibre.WOOL: 0.7, Fibre.SILK: 0.3}))
-    again = running.repeat_run(session, run.id, now=NOW, base_id=base.id)
+    again = repeat_run(session, run.id, now=NOW, base_id=base.id)
     view = running.run_view(session, again.id, now=NOW)
     assert (view.repeats, view.base) == (run, base)
     assert view.run.sheet["notes"][0] == "Repeats run 1."
@@ -295,4 +295,4 @@ def test_a_run_page_shows_what_it_repeats_and_its_base(session, run):
 def test_a_repeat_in_another_pot_that_is_too_small_is_refused(session, run):
     small = shelf.save_vessel(session, Vessel("Small pot", 3.0, Heating.ELECTRIC))
     with pytest.raises(InputError, match="a pot of 3 L is too small"):
-        running.repeat_run(session, run.id, now=NOW, vessel_ids=[small.id])
+        repeat_run(session, run.id, now=NOW, vessel_ids=[small.id])

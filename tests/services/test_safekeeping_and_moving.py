@@ -9,7 +9,7 @@ from uuid import uuid4
 
 import pytest
 from PIL import Image
-from studio_cards import CHOIR
+from studio_cards import CHOIR, plan_run, repeat_run
 
 from dyewright.core.model import (
     Base,
@@ -53,8 +53,8 @@ def fill(session) -> None:
     shelf.add_swatches(session, [Swatch({}, "Shoreline", lab=(90.0, -1.0, 9.5), dyed_on=NOW.date()), mix])
     way = Colourway("Choir", (55.0, -18.0, -4.0), "lab 55 -18 -4", {"Lagoon": 0.002}, base_id=base.id, note=AWKWARD)
     way = colourways.save_colourway(session, way)
-    run = running.plan_run(session, card_toml=CHOIR, now=NOW, colourway_id=way.id, base_id=base.id)
-    running.repeat_run(session, run.id, now=NOW)
+    run = plan_run(session, card_toml=CHOIR, now=NOW, colourway_id=way.id, base_id=base.id)
+    repeat_run(session, run.id, now=NOW)
     note = {"id": str(uuid4()), "kind": "note", "happened_at": NOW.isoformat(), "detail": {"text": AWKWARD}}
     noted = running.record_event(session, run.id, note, now=NOW)
     running.undo(session, run.id, noted.id, correction_id=uuid4(), now=NOW)

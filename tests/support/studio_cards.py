@@ -1,4 +1,8 @@
-"""Cards that tests of studios plan from."""
+"""Cards that tests of studios plan from, and runs planned and kept at once."""
+
+from dyewright.services import running
+
+__all__ = ["CHOIR", "plan_run", "repeat_run"]
 
 CHOIR = """
 title = "Choir shawls"
@@ -22,3 +26,13 @@ volume = "12 L"
 power = "1800 W"
 heat = "induction"
 """
+
+
+def plan_run(session, **said):
+    """Plan a run and keep it, in one transaction."""
+    return running.keep_run(session, running.planned_run(session, **said))
+
+
+def repeat_run(session, run_id, **said):
+    """Plan a run again and keep it, in one transaction."""
+    return running.keep_run(session, running.repeated_run(session, run_id, **said))

@@ -1,10 +1,14 @@
 """The pages of runs and lots, through the real application on a copy of the demo."""
 
 import re
+import sqlite3
+from contextlib import closing
 from uuid import uuid4
 
 import pytest
 from picture_files import HEIC_TWO_HALVES
+
+from dyewright.services import planning
 
 DEMO = "/demo"
 
@@ -202,3 +206,19 @@ def test_what_is_not_there_is_said(fresh, page):
     answer = fresh.get(f"{DEMO}/{page}/{uuid4()}{ending}")
     assert answer.status_code == 404
     assert "in this studio" in answer.text
+
+
+def test_others_can_write_while_a_repeat_is_planned(fresh, pages, tmp_path, monkeypatch):
+    plan, tried = planning.plan, []
+
+    def watched(*arguments, **named):
+        with closing(sqlite3.connect(tmp_path / "demo.sqlite", timeout=0, isolation_level=None)) as other:
+            other.execute("BEGIN IMMEDIATE")  # raises where another connection holds the write lock
+            tried.append(other.execute("ROLLBACK"))
+        return plan(*arguments, **named)
+
+    monkeypatch.setattr(planning, "plan", watched)
+    again = posted(fresh, pages["Last bracken"], "repeat", dry="150 g")
+    assert again.status_code == 200
+    assert "Repeats run 3." in again.text
+    assert tried

@@ -137,21 +137,19 @@ def _run(session: Session, at_hand: _Shelf, spec: Mapping[str, Any], number: int
     heat_on: datetime | None = spec.get("heat_on")
     planned_at = spec.get("planned_at") or datetime.combine(_day(heat_on) - timedelta(days=1), time(18, 30), UTC)
     base, colourway = at_hand.bases[spec["base"]], at_hand.colourways.get(spec.get("colourway", ""))
-    run = running.planned_run(
+    planned = running.planned_run(
         session,
         card_toml=write_card(_card(at_hand, spec, base, colourway)),
         now=planned_at,
         run_id=_id(f"run {number}"),
+        colourway_id=None if colourway is None else colourway.id,
+        base_id=base.id,
+        repeats_run_id=_id(f"run {spec['repeats']}") if "repeats" in spec else None,
         notes=["Invented data."],
     )
+    run = replace(planned, number=number)
     happened = _happened(run, spec, heat_on) if heat_on else [_note(run, planned_at, text) for _, text in spec["notes"]]
-    return replace(
-        run,
-        base_id=base.id,
-        colourway_id=None if colourway is None else colourway.id,
-        repeats_run_id=_id(f"run {spec['repeats']}") if "repeats" in spec else None,
-        events=(*run.events, *happened),
-    )
+    return replace(run, events=(*run.events, *happened))
 
 
 def _card(at_hand: _Shelf, spec: Mapping[str, Any], base: Base, colourway: Colourway | None) -> Card:

@@ -24,9 +24,9 @@ from dyewright.sheets.pdf import PaperSheet
 from dyewright.units import show_percent
 
 __all__ = [
-    "keep_plan",
     "plan_options",
     "plan_view",
+    "planned_from_form",
     "printed_card",
     "printed_run",
     "typed_from_link",
@@ -221,8 +221,8 @@ def _swatch_hex(session: Session, colourway_id: int | None) -> str | None:
     return None if lab is None else shown_hex(lab)
 
 
-def keep_plan(session: Session, typed: Mapping[str, str], *, now: datetime) -> Run:
-    """Keep a planned card as a run; the form's own identifier keeps a form sent twice from making two.
+def planned_from_form(session: Session, typed: Mapping[str, str], *, now: datetime) -> Run:
+    """Return the run that the form's card plans, not kept yet; the form's own identifier keeps it from being two.
 
     Raises:
         InputError: the identifier is none.
@@ -232,7 +232,7 @@ def keep_plan(session: Session, typed: Mapping[str, str], *, now: datetime) -> R
     except ValueError as error:
         raise InputError("the form's identifier is damaged: load the page again", field="run_id") from error
     base, colourway = typed.get("base", ""), typed.get("colourway", "")
-    return running.plan_run(
+    return running.planned_run(
         session,
         card_toml=typed.get("card", ""),
         now=now,

@@ -15,7 +15,7 @@ from dyewright.errors import InputError
 from dyewright.services import running
 from dyewright.services.run_page import skeins_to_keep
 
-__all__ = ["enter_late", "keep", "repeat", "take_back"]
+__all__ = ["enter_late", "keep", "repeated", "take_back"]
 
 Form = Mapping[str, str]
 POT_FIELD = "pot_"
@@ -44,14 +44,16 @@ def take_back(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> 
     return running.undo(session, run_id, _uuid(typed, "corrects"), correction_id=_uuid(typed, "id"), now=now)
 
 
-def repeat(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> Run:
-    """Plan the run again on what is typed: `dry`, `base`, and ticked pots; what is left empty stays as it was.
+def repeated(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> Run:
+    """Return the run planned again on what is typed: `dry`, `base`, and ticked pots; not kept yet.
+
+    What is left empty stays as it was.
 
     Raises:
         InputError: a weight that cannot be read, or a lot that does not fit.
     """
     dry, base = typed.get("dry", "").strip(), typed.get("base", "")
-    return running.repeat_run(
+    return running.repeated_run(
         session,
         run_id,
         now=now,

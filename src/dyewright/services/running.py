@@ -40,18 +40,20 @@ __all__ = [
     "RunView",
     "judged_skeins",
     "keep_lot",
+    "keep_run",
     "late_entry",
     "photos_of",
-    "plan_run",
     "planned_run",
     "planned_skeins",
     "pot_view",
     "record_event",
     "record_events",
-    "repeat_run",
+    "repeated_run",
     "run_view",
     "undo",
 ]
+
+NOT_NUMBERED = 0  # of a run that is planned and not kept
 
 
 @dataclass(frozen=True)
@@ -68,7 +70,7 @@ class RunView:
     repeats: Run | None
 
 
-def plan_run(
+def planned_run(
     session: Session,
     *,
     card_toml: str,
@@ -79,7 +81,9 @@ def plan_run(
     repeats_run_id: UUID | None = None,
     notes: Sequence[str] = (),
 ) -> Run:
-    """Plan a run from a card and keep it with its sheet, and with what computed the sheet.
+    """Return a run as it is planned from a card, with its sheet and what computed it: not kept, so without a number.
+
+    This is the long part, and only reads; `keep_run` is the short one that writes.
 
     Args:
         session: of the studio.
@@ -93,35 +97,29 @@ def plan_run(
 
     Raises:
         InputError: the card cannot be read, or planned.
-        NotFoundError: the studio has not begun.
     """
-    if run_id is not None and (kept := _run_or_none(session, run_id)) is not None:
-        return kept
-    new = planned_run(session, card_toml=card_toml, now=now, run_id=run_id or uuid4(), notes=notes)
-    with_links = replace(new, colourway_id=colourway_id, base_id=base_id, repeats_run_id=repeats_run_id)
-    return runs.add_run(session, with_links)
-
-
-def planned_run(session: Session, *, card_toml: str, now: datetime, run_id: UUID, notes: Sequence[str] = ()) -> Run:
-    """Return a run as it is planned from a card, with the next number, not kept yet; see `plan_run`."""
     settings = shelf.studio_settings(session)
     sheet = planning.plan(planning.read_card(card_toml, settings), settings)
     values: Any = plain(sheet)
     values["notes"] = [*notes, *values["notes"]]
+    new_id = run_id or uuid4()
     return Run(
-        id=run_id,
-        number=runs.next_run_number(session),
+        id=new_id,
+        number=NOT_NUMBERED,
         title=sheet.title,
         card_toml=card_toml,
         sheet=values,
         package_version=dyewright.__version__,
         data_version=shipped_data_version(),
         created_at=now,
-        events=(Event(run_id, run_id, EventKind.PLANNED, now, now),),
+        colourway_id=colourway_id,
+        base_id=base_id,
+        repeats_run_id=repeats_run_id,
+        events=(Event(new_id, new_id, EventKind.PLANNED, now, now),),
     )
 
 
-def repeat_run(
+def repeated_run(
     session: Session,
     run_id: UUID,
     *,
@@ -131,7 +129,9 @@ def repeat_run(
     base_id: int | None = None,
     vessel_ids: Sequence[int] = (),
 ) -> Run:
-    """Plan a run again on another weight, base or pots, everything recomputed; what is not said stays as it was.
+    """Return a run planned again on another weight, base or pots, everything recomputed; not kept, as `planned_run`.
+
+    What is not said stays as it was.
 
     Raises:
         InputError: the lot does not fit the pots, or there is no yarn.
@@ -145,7 +145,7 @@ def repeat_run(
         base=None if base_id is None else shelf.base(session, base_id),
         pots=[shelf.vessel(session, vessel_id) for vessel_id in vessel_ids],
     )
-    return plan_run(
+    return planned_run(
         session,
         card_toml=write_card(changed.card),
         now=now,
@@ -155,6 +155,16 @@ def repeat_run(
         repeats_run_id=before.id,
         notes=(f"Repeats run {before.number}.", *changed.notes),
     )
+
+
+def keep_run(session: Session, planned: Run) -> Run:
+    """Keep a planned run under the next number; one that is kept already stays as it is.
+
+    Raises:
+        NotFoundError: the studio has not begun.
+    """
+    kept = _run_or_none(session, planned.id)
+    return kept or runs.add_run(session, replace(planned, number=runs.next_run_number(session)))
 
 
 def record_events(

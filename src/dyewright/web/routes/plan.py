@@ -6,7 +6,7 @@ from uuid import UUID
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
-from dyewright.services import plan_page
+from dyewright.services import plan_page, running
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render
@@ -38,8 +38,10 @@ def _page(request: Request, view: dict[str, object]) -> Response:
 
 @router.post("/plan/keep")
 def keep(request: Request, records: Opened, typed: Typed) -> Response:
+    with records.read() as session:
+        planned = plan_page.planned_from_form(session, typed, now=datetime.now(UTC))
     with records.begin() as session:
-        run = plan_page.keep_plan(session, typed, now=datetime.now(UTC))
+        run = running.keep_run(session, planned)
     return RedirectResponse(f"{base_path(request)}/runs/{run.id}", status_code=303)
 
 

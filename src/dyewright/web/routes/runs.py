@@ -11,7 +11,7 @@ from fastapi.responses import RedirectResponse
 from dyewright.errors import InputError
 from dyewright.records import Records
 from dyewright.records import photos as records_of
-from dyewright.services import photos, run_forms, run_page
+from dyewright.services import photos, run_forms, run_page, running
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render
@@ -55,8 +55,10 @@ def keep(request: Request, records: Opened, run_id: UUID, typed: Typed) -> Respo
 @router.post("/runs/{run_id}/repeat")
 def repeat(request: Request, records: Opened, run_id: UUID, typed: Typed) -> Response:
     try:
+        with records.read() as session:
+            planned = run_forms.repeated(session, run_id, typed, now=_now())
         with records.begin() as session:
-            again = run_forms.repeat(session, run_id, typed, now=_now())
+            again = running.keep_run(session, planned)
     except InputError as error:
         return _page(request, records, run_id, form="repeat", typed=typed, error=error)
     return RedirectResponse(f"{base_path(request)}/runs/{again.id}", status_code=303)
