@@ -54,6 +54,16 @@ def test_a_patch_left_out_does_not_count(reference):
     assert np.isnan(calibration.left_out_de00[3])
 
 
+def test_a_covered_grey_row_is_refused_without_a_fit_through_one_point(reference):
+    seen = reference.xyz @ CAMERA.T
+    seen[18:] = seen[18]
+
+    with pytest.raises(
+        InputError, match="does not run from white to black"
+    ):  # and no warning of numpy's: an error here
+        calibrate(seen, reference.xyz, reference.white)
+
+
 def test_light_that_falls_off_across_the_chart_is_taken_out(reference):
     light = np.exp(np.linspace(-0.3, 0.3, 24))
     seen = reference.xyz @ CAMERA.T * light[:, None]

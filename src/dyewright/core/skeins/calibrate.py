@@ -212,7 +212,8 @@ def _tone(greys_rgb: Floats, greys_y: Floats) -> Tone:
     """Return the tone curve through the grey row: a parabola in logarithms, or a line where a parabola turns back."""
     seen, true = np.log(np.maximum(greys_rgb, _DARKEST)), np.log(greys_y / 100.0)
     low, high = seen.min(axis=0), seen.max(axis=0)
-    lines = np.array([np.polyfit(channel, true, 1) for channel in seen.T])
+    is_flat = np.any(high - low < np.ptp(true) / _STEEPNESS[1])  # covered: no line through it means anything
+    lines = np.zeros((3, 2)) if is_flat else np.array([np.polyfit(channel, true, 1) for channel in seen.T])
     if not np.all((lines[:, 0] > _STEEPNESS[0]) & (lines[:, 0] < _STEEPNESS[1])):
         raise InputError(
             "the chart's last row does not run from white to black (part of it may be covered, the photo mirrored): "
