@@ -252,7 +252,7 @@ def test_wrong_fields_are_named(changes, words, field):
         ('[[assistant]]\nkind = "citric acid"\namount = "1 g"\nwhen = "99 C"', "never comes there"),
         ('[[assistant]]\nkind = "citric acid"\namount = "1 g"\nwhen = "30 h"', "never comes there"),
         ('[[assistant]]\nkind = "soda ash"\ntarget_ph = 4', "out of reach"),
-        ('[[stage]]\nenter = "40 C"\n[[stage]]\nenter = "50 C"', "begins with one entering temperature"),
+        ('[[stage]]\nenter = "40 C"\n[[stage]]\nenter = "50 C"', "begins with the temperature of entering"),
         ('[[pot]]\nvolume = "8 L"\npower = "20 W"', "never gets from"),
     ],
 )
