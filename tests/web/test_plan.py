@@ -76,6 +76,15 @@ def test_wrong_input_keeps_what_was_typed_and_stands_at_its_field(own, changes, 
     assert re.search(r'<input id="([^"]+)"[^>]*aria-invalid="true"', page.text)[1] == field
 
 
+@pytest.mark.parametrize("changes", [{"yarn.dry": "0 g"}, {"pot.1.volume": "12 zorks"}, {"dye.1.depth": "-1 %"}])
+def test_a_sentence_on_the_page_names_no_place_in_a_file_and_takes_the_reader_there(own, changes):
+    page = own.post("/plan", data=FOUR | changes)
+    sentence = unescape(re.search(r'<p class="wrong"[^>]*>([^<]*)</p>', page.text)[1])
+    assert not sentence.startswith("[")
+    assert next(iter(changes.values())) in sentence
+    assert len(re.findall(r" autofocus", page.text)) == 1
+
+
 def test_an_error_in_the_folded_part_opens_it(own):
     page = own.post("/plan", data=FOUR | {"water.ph": "20"})
     assert "<details open>" in page.text

@@ -45,3 +45,10 @@ def test_a_thing_taken_off_the_shelf_is_gone(own):
 
 def test_there_is_no_other_kind_of_thing(own):
     assert own.get("/shelf/spoons/new").status_code == 404
+
+
+def test_an_amount_comes_back_as_it_was_typed(own):
+    own.post("/shelf/dyes/new", data={"name": "Reed", "on_shelf_g": "142.5", "price_per_g": "0.21"})
+    page = own.get("/shelf/dyes/1").text
+    assert 'value="142.5"' in page
+    assert 'value="0.21"' in page

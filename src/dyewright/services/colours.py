@@ -276,7 +276,7 @@ def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, stays: Asked) 
     shown = {name: f"{100 * depth:.3g}" for name, depth in mix.items() if depth > 0}
     return Slip(
         title=title,
-        dyes=", ".join(f"{name} {percent} %" for name, percent in depths.items()),
+        dyes=", ".join(f"{name} {percent}\u00a0%" for name, percent in depths.items()),
         below=" · ".join(below),
         hex=recipe.hex,
         query=urlencode({**stays, **{f"depth.{name}": percent for name, percent in depths.items()}}),

@@ -160,6 +160,11 @@ def _above_zero(value: float, key: str, unit: str) -> float:
     return value
 
 
+def _plainly(amount: Decimal | None) -> str | None:
+    """Return an amount without the zeros that a column of fixed scale appends."""
+    return None if amount is None else f"{amount.normalize():f}"
+
+
 def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
     """Return what a form shows for something that is on record: the inverse of the readers above."""
     match item:
@@ -167,8 +172,8 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
             fields: dict[str, object] = {
                 "name": item.name,
                 "dye_class": item.dye_class,
-                "price_per_g": item.price_per_g,
-                "on_shelf_g": item.on_shelf_g,
+                "price_per_g": _plainly(item.price_per_g),
+                "on_shelf_g": _plainly(item.on_shelf_g),
                 "note": item.note,
                 "is_blend": item.is_blend,
                 "is_fluorescent": item.is_fluorescent,

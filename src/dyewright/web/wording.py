@@ -1,5 +1,6 @@
 """Numbers and moments as a page says them: template filters."""
 
+import re
 from collections.abc import Callable
 from datetime import UTC, date, datetime
 from uuid import uuid4
@@ -51,6 +52,11 @@ def _now(_: object = None) -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
+def _without_place(message: str) -> str:
+    """Return an error's sentence without the place in a card's file, "[[pot]] volume": on a page the label says it."""
+    return re.sub(r"^\[+\w+\]+ \w+(?: =)? (?=')", "", message)
+
+
 FILTERS: dict[str, Callable[..., object]] = {
     "clock": _clock,
     "day": _day,
@@ -62,6 +68,7 @@ FILTERS: dict[str, Callable[..., object]] = {
     "now": _now,
     "one": _one_decimal,
     "percent": units.show_percent,
+    "sentence": _without_place,
     "temperature": units.show_temperature,
     "volume": units.show_volume,
     "hex": shown_hex,
