@@ -42,6 +42,12 @@ def test_four_fields_give_the_sheet(own):
     assert "<svg" in page.text
 
 
+def test_the_chart_of_the_heat_is_drawn_for_its_column_and_not_for_paper(own):
+    page = own.post("/plan", data=FOUR)
+    drawn = re.search(r'<div class="chart"><svg[^>]* viewBox="0 0 ([\d.]+) ', page.text)
+    assert float(drawn[1]) <= 360  # px, the column's and a phone's width: drawn wider, its words shrink to be unreadable
+
+
 def test_the_four_quick_fields_of_todays_page_lead_to_the_same_sheet(own):
     link = {"weight": "250 g", "dyes": "Reed 0,8 %; Straw 0.2 %", "acid": "white vinegar 5 %, to pH 5", "pot": "12 L"}
     text = words(own.get("/plan", params=link))

@@ -56,9 +56,14 @@ def write_pdf(sheet: Sheet, path: Path) -> None:
 
 
 def paper_of(
-    sheet: Sheet, *, run_url: str | None = None, swatch_hex: str | None = None, swatch_words: str = ""
+    sheet: Sheet,
+    *,
+    run_url: str | None = None,
+    swatch_hex: str | None = None,
+    swatch_words: str = "",
+    theme: Theme = Theme.PRINT,
 ) -> PaperSheet:
-    """Return the sheet as text ready to set."""
+    """Return the sheet as text ready to set; `theme` says whether its chart is drawn for paper or a screen's column."""
     throughout = [load_cautions()[key].sentence for key in ("vessels", "defer")]
     return PaperSheet(
         title=sheet.title,
@@ -70,7 +75,7 @@ def paper_of(
         cautions=throughout,
         notes=sheet.notes,
         footer=f"Dyewright {dyewright.__version__}, planned from {_basis_words(sheet)}.",
-        chart_svg=sheet_chart(sheet, Theme.PRINT),
+        chart_svg=sheet_chart(sheet, theme),
         chart_words=f"Expected temperature of the bath, up to {show_temperature(sheet.heat.to_c)}",
         swatch_hex=swatch_hex,
         swatch_words=swatch_words,

@@ -20,6 +20,7 @@ from dyewright.services.planning import card_from_fields, plan, read_card
 from dyewright.services.repeating import pot_of
 from dyewright.services.shown import shown_hex
 from dyewright.services.unplain import from_plain
+from dyewright.sheets.charts import Theme
 from dyewright.sheets.pdf import PaperSheet
 from dyewright.units import show_percent
 
@@ -207,7 +208,7 @@ def _answer(session: Session, sheet: Sheet, card: Card, typed: Mapping[str, str]
     return Answer(
         sheet=sheet,
         card_toml=write_card(card),
-        page=paper.paper_of(sheet),
+        page=paper.paper_of(sheet, theme=Theme.LIGHT),
         swatch_hex=_swatch_hex(session, int(number) if number.isdigit() else None),
         forecast=plan_forecast(session, sheet),
     )
