@@ -45,7 +45,7 @@ def test_four_fields_give_the_sheet(own):
 def test_the_chart_of_the_heat_is_drawn_for_its_column_and_not_for_paper(own):
     page = own.post("/plan", data=FOUR)
     drawn = re.search(r'<div class="chart"><svg[^>]* viewBox="0 0 ([\d.]+) ', page.text)
-    assert float(drawn[1]) <= 360  # px, the column's and a phone's width: drawn wider, its words shrink to be unreadable
+    assert float(drawn[1]) <= 360  # px, the column's and a phone's width: wider, its words shrink to nothing
 
 
 def test_the_four_quick_fields_of_todays_page_lead_to_the_same_sheet(own):
