@@ -52,7 +52,10 @@ SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later 
 
 NOT_YET = "Fixation, rinses and felting are not forecast in this version."
 UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
-CLASS_DEFAULT = "The bands rest on class defaults, not on pots of this studio: nine of ten pots should lie within them."
+CLASS_DEFAULT = (
+    "The bands rest on class defaults, which are estimates, not on pots of this studio: nine of ten pots should lie within "
+    "them."
+)
 NO_CURVE = DyeForecast("bath", None, None, None)
 NO_BAND = Band(mid=None, low=None, high=None)
 NO_ANSWER = ClearTime(mid=None, low=None, high=None, never_frac=None)
