@@ -7,7 +7,8 @@ from hypothesis import strategies as st
 from dyewright.core.acidity import FibreLoad, dose_for_ph, solve_bath
 from dyewright.core.model import Fibre, Water, Yarn
 from dyewright.data.acidity import load_acidity_tables
-from dyewright.services.water import bath_ph, parse_addition
+from dyewright.services.assistants import parse_addition
+from dyewright.services.water import bath_ph
 
 TABLES = load_acidity_tables()
 WOOL = TABLES.fibres[Fibre.WOOL]

@@ -14,11 +14,11 @@ from dyewright.core.model import (
     Yarn,
 )
 from dyewright.errors import InputError, OutOfRangeError
+from dyewright.services.assistants import parse_addition
 from dyewright.services.water import (
     bath_acidity,
     bath_hydroxide_mol_l,
     bath_ph,
-    parse_addition,
     parse_yarn,
     vinegar_rule,
 )

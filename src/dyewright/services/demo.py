@@ -43,9 +43,9 @@ from dyewright.core.model import (
 from dyewright.files.cards import write_card
 from dyewright.records import Records, colourways, lots, runs, shelf
 from dyewright.services import lotbook, running, studios
+from dyewright.services.assistants import parse_substance
 from dyewright.services.photos import keep_photo, look_at
 from dyewright.services.repeating import pot_of
-from dyewright.services.water import parse_substance
 
 __all__ = ["fill_demo", "make_demo"]
 

@@ -31,10 +31,11 @@ from dyewright.core.model.acidity import BathPh, DoseAmount
 from dyewright.data.practice import load_cautions, load_fibre_waters, load_heat_sources
 from dyewright.errors import InputError
 from dyewright.files import cards
+from dyewright.services.assistants import parse_substance
 from dyewright.services.card_defaults import complete
 from dyewright.services.order_of_work import Bench, usual_rinses, work_steps
 from dyewright.services.plan_notes import HeatedPot, LotLiquor, acid_notes, dye_notes, heat_notes, yarn_notes
-from dyewright.services.water import bath_ph, parse_substance
+from dyewright.services.water import bath_ph
 from dyewright.units import kitchen, show_temperature, show_volume
 
 __all__ = ["card_from_fields", "complete", "plan", "quick_card", "read_card"]

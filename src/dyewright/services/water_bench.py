@@ -10,7 +10,8 @@ from dyewright.data.acidity import load_assistant_names
 from dyewright.data.practice import load_cautions
 from dyewright.services.assistants import caution_key, parse_substance, with_amount
 from dyewright.services.fibres import fibres_from_text
-from dyewright.services.water import SALTS, bath_ph, vinegar_rule
+from dyewright.services.water import bath_ph, vinegar_rule
+from dyewright.services.water_doses import SALTS
 
 __all__ = ["ADDITION_ROWS", "PhMark", "WaterBench", "assistant_names", "blank_form", "ph_words", "water_bench"]
 
