@@ -111,7 +111,7 @@ def complete(card: Card, settings: Settings | None = None) -> tuple[Card, list[s
     if not card.dyes:
         raise InputError("a plan needs at least one dye: name it and give its depth, for example 1 %", field="dye")
     filling = _Filling(card, settings, [])
-    for fill in (
+    for fill in (  # in this order: the liquor needs the pots, the programme the fibre and the dyes
         _fill_title,
         _fill_wish,
         _fill_fibre,
@@ -334,17 +334,3 @@ def _say_practice(filling: _Filling) -> None:
     if len(groups) > 1:
         names = " and ".join(sorted({dye.dye_class.value for dye in filling.card.dyes}))
         filling.say(f"Dyes of several classes ({names}) share this bath: the plan follows the class of most dye.")
-
-
-_FILLINGS = (
-    _fill_title,
-    _fill_wish,
-    _fill_fibre,
-    _fill_water,
-    _fill_scale,
-    _fill_pots,
-    _fill_liquor,
-    _fill_assistants,
-    _fill_stages,
-)
-"""In this order: the liquor needs the pots, the programme the fibre and the dyes."""
