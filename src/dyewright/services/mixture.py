@@ -84,7 +84,6 @@ class Mixture:
     visible: str
     difference: str
     band: float
-    is_wide: bool
     weighing: float
     lights: tuple[LightView, ...]
     doses: tuple[Dose, ...]
@@ -94,6 +93,11 @@ class Mixture:
     leans_on: str
     surer: str | None
     notes: tuple[str, ...]
+
+    @property
+    def is_wide(self) -> bool:
+        """Whether a sample should come before the pot."""
+        return self.band > WIDE_DE00
 
 
 def mixture_of(
@@ -130,8 +134,6 @@ def mixture_of(
     lab = lab_of_mix(shelf, depths, tables)
     tubs = {dye.name: dye for dye in dyes}
     decmc21, de00 = float(delta_cmc(target.lab, lab)), float(delta_e00(target.lab, lab))
-    band = band_95(shelf, depths, tables)
-    weighing = Weighing(fibre_mass_g=dry_g, scale_resolution_g=_measured_step_g(dry_g, mix, scale_resolution_g))
     return Mixture(
         base=shelf.base,
         sliders=tuple(_slider(shelf, depths, name, tubs.get(name), tops_percent, tables) for name in mix),
@@ -147,9 +149,8 @@ def mixture_of(
         short_verdict=_short_verdict(decmc21),
         visible=visibility_words(decmc21),
         difference=difference_words(target.lab, lab),
-        band=band,
-        is_wide=band > WIDE_DE00,
-        weighing=weighing_p95(shelf, depths, tables, np.random.default_rng(SEED), weighing),
+        band=band_95(shelf, depths, tables),
+        weighing=_weighing_p95(shelf, depths, tables, dry_g, _measured_step_g(dry_g, mix, scale_resolution_g)),
         lights=_lights(shelf, depths, target, tables),
         doses=tuple(_dose(name, depth * dry_g, scale_resolution_g) for name, depth in mix.items()),
         mass=units.show_mass(dry_g),
@@ -159,6 +160,14 @@ def mixture_of(
         surer=_surer(shelf, depths, tables),
         notes=(*notes, *_notes(shelf, mix)),
     )
+
+
+def _weighing_p95(
+    shelf: ShelfModel, depths: np.ndarray, tables: ObserverTables, dry_g: float, step_g: float | None
+) -> float:
+    """Return what weighing errors stay below in 19 of 20 pots, in ΔE00; drawn alike each time."""
+    weighing = Weighing(fibre_mass_g=dry_g, scale_resolution_g=step_g)
+    return weighing_p95(shelf, depths, tables, np.random.default_rng(SEED), weighing)
 
 
 def _as_lab(lab: np.ndarray) -> Lab:

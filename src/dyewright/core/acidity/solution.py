@@ -127,8 +127,7 @@ def solve_bath(
             totals.
 
     Raises:
-        OutOfRangeError: there is less liquor than the water inside the fibre, or so little that no round settles; or
-            the pH lies outside -1 to 15.
+        OutOfRangeError: less liquor than the water inside the fibre, no round that settles, or a pH outside -1 to 15.
     """
     _check(tables, totals_mol_l, fibres)
     slope = float(davies_slope(temperature_c))
