@@ -90,3 +90,13 @@ def test_a_dye_at_no_depth_is_left_out_by_name():
     notes = pot("wool", "acid milling", depth="0 %").notes
 
     assert any(": at 0 % there is nothing to forecast" in note for note in notes)
+
+
+def test_an_alkaline_bath_is_said_to_lie_outside_the_model():
+    # Common practice, no source: alkali strips acid dyes from wool. The titration curve ends at "no acid bound".
+    soda = 'assistant = [{ kind = "soda ash", amount = "20 g/L" }]'
+
+    assert any(
+        "outside what the curve was made for" in note for note in pot("wool", "acid milling", programme=soda).notes
+    )
+    assert not any("outside what" in note for note in pot("wool", "acid milling").notes)

@@ -24,6 +24,7 @@ from dyewright.core.model import (
 )
 from dyewright.core.uptake import (
     CLEAR_READING,
+    SURE_PH,
     Outlook,
     Reweighed,
     clear_time,
@@ -53,8 +54,8 @@ SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later 
 NOT_YET = "Fixation, rinses and felting are not forecast in this version."
 UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
 CLASS_DEFAULT = (
-    "The bands rest on class defaults, which are estimates, not on pots of this studio: nine of ten pots should lie within "
-    "them."
+    "The bands rest on class defaults, which are estimates, not on pots of this studio: nine of ten pots should lie "
+    "within them."
 )
 NO_CURVE = DyeForecast("bath", None, None, None)
 NO_BAND = Band(mid=None, low=None, high=None)
@@ -192,7 +193,7 @@ def _notes(
 ) -> tuple[str, ...]:
     """Return what the forecast rests on and leaves out."""
     card = sheet.card
-    notes = [*modelled.left_out]
+    notes = [*modelled.left_out, *_ph_notes(sheet)]
     notes += _slow_notes(outlook, clear, _cooled_clear_frac(outlook, weights))
     if clear.mid is not None and clear.mid > hold_end_min(sheet):
         notes.append("The bath is expected to clear only if the last hold is made longer than planned.")
@@ -208,6 +209,16 @@ def _notes(
     if card.is_tonal_wanted:
         notes.append("Tonal skeins are wanted: an uneven strike is then the effect, not a fault.")
     return (*notes, CLASS_DEFAULT, NOT_YET)
+
+
+def _ph_notes(sheet: Sheet) -> list[str]:
+    """Return that the bath lies outside the model, where it does: it gives a curve at any pH."""
+    low, high = SURE_PH
+    found = [ph for ph in (sheet.ph_closed, sheet.ph_stripped) if ph is not None and not low <= ph <= high]
+    if not found:
+        return []
+    why = "acid dyes come off again in alkali, and the curve does not know it" if found[0] > high else "it is a guess"
+    return [f"At pH {found[0]:.1f} the bath lies outside what the curve was made for (pH {low:g} to {high:g}): {why}."]
 
 
 def _slow_notes(outlook: Outlook, clear: ClearTime, cooled_clear_frac: float) -> list[str]:

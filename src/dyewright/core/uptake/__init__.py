@@ -15,6 +15,7 @@ from dyewright.core.uptake.clarity import (
 )
 from dyewright.core.uptake.equilibrium import equilibrium_shares, partition_l_kg
 from dyewright.core.uptake.kinetics import (
+    SURE_PH,
     arrhenius,
     half_saturation_ph,
     k95_of_t50,
@@ -30,6 +31,7 @@ from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 __all__ = [
     "CLEAR_READING",
     "CONTINUED_TO_MIN",
+    "SURE_PH",
     "DyeBath",
     "Ensemble",
     "Outlook",

@@ -17,6 +17,7 @@ from numpy.typing import ArrayLike, NDArray
 __all__ = [
     "GAS_KJ_MOL_K",
     "REFERENCE_L_KG",
+    "SURE_PH",
     "arrhenius",
     "half_saturation_ph",
     "k95_of_t50",
@@ -34,6 +35,8 @@ REFERENCE_C = 95.0  # k95 and K0 are stated here
 REFERENCE_L_KG = 30.0  # and at this liquor ratio
 RAMP_START_C = 40.0  # T50 is defined on a ramp of 1 °C/min from here
 HALF_UPTAKE_KAPPA = float(np.log(4 / 3))  # E = E∞/2: y/E∞² = 1/4 = 1 - exp(-∫k dt)
+
+SURE_PH = (2.0, 8.0)  # ours: the acid range that the estimates were made for, with a unit of margin
 
 SUPERWASH_EA_RATIO = 2.5  # [3]: Ea(untreated) is about 2.5 times Ea(superwash)
 SUPERWASH_AT_C = 50.0  # superwash at 50 °C goes as untreated wool
