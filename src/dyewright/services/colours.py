@@ -9,7 +9,9 @@ from sqlalchemy.orm import Session
 
 from dyewright import units
 from dyewright.core.matching import Target
+from dyewright.core.mixing import depth_vector, lab_of_mix
 from dyewright.core.model import Base, Colourway, Match, Recipe, Settings, Swatch
+from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import lots as lots_of
@@ -19,7 +21,15 @@ from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 
-__all__ = ["ColourPage", "asked_of", "choose_view", "colour_page", "colourways_view", "keep_colourway", "mixture_view"]
+__all__ = [
+    "ColourPage",
+    "asked_of",
+    "choose_view",
+    "chosen_colourway",
+    "colour_page",
+    "colourways_view",
+    "mixture_view",
+]
 
 Asked = Mapping[str, str]
 """What the page's form holds, as text: target, base, weight, from, add, and depth.NAME, top.NAME for each dye."""
@@ -284,11 +294,11 @@ def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, stays: Asked) 
     )
 
 
-def keep_colourway(session: Session, asked: Asked, *, today: date, colourway_id: int | None = None) -> Colourway:
-    """Keep the mix in hand as a colourway, or change the one with this id.
+def chosen_colourway(session: Session, asked: Asked, *, today: date, colourway_id: int | None = None) -> Colourway:
+    """Return the mix in hand as a colourway to be kept, or in place of the one with this id; nothing is written.
 
     Raises:
-        InputError: no name, a name that is taken, an empty mix, or a field that cannot be worked with.
+        InputError: no name, an empty mix, or a field that cannot be worked with.
     """
     asked = _with_kept(session, asked, colourway_id)
     name = asked.get("name", "").strip()
@@ -298,19 +308,19 @@ def keep_colourway(session: Session, asked: Asked, *, today: date, colourway_id:
     if not mix:
         raise InputError("there is no dye in this mix: choose a recipe first", field="depth")
     target, _, shelf, _ = _read(session, asked)
-    mixture = mixture_view(session, asked)
+    lightness, a, b = lab_of_mix(shelf.model, depth_vector(shelf.model, mix), load_observer_tables())
     base = shelf_of.base_named(session, shelf.model.base)
-    kept = Colourway(
+    chosen = Colourway(
         name=name,
         target_lab=target.lab,
         target_from=asked.get("from", "").strip() or asked["target"].strip(),
         recipe_owf=mix,
-        predicted_lab=mixture.lab,
+        predicted_lab=(float(lightness), float(a), float(b)),
         base_id=base.id if base else None,
         created_on=today,
         note=asked.get("note", "").strip(),
     )
     if colourway_id is not None:
         before = colourways_of.colourway(session, colourway_id)
-        kept = replace(kept, id=colourway_id, created_on=before.created_on, note=kept.note or before.note)
-    return colourways_of.save_colourway(session, kept)
+        return replace(chosen, id=colourway_id, created_on=before.created_on, note=chosen.note or before.note)
+    return chosen

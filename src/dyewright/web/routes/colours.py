@@ -87,9 +87,11 @@ def _page(
 
 def _keep(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:
     try:
-        with records.begin() as session:
+        with records.read() as session:
             today = datetime.now(UTC).astimezone().date()
-            kept = colours.keep_colourway(session, typed, today=today, colourway_id=colourway_id)
+            chosen = colours.chosen_colourway(session, typed, today=today, colourway_id=colourway_id)
+        with records.begin() as session:
+            kept = colourways_of.save_colourway(session, chosen)
     except InputError as error:
         return _page(request, records, typed, colourway_id, error)
     return RedirectResponse(f"{base_path(request)}/colours/{kept.id}", status_code=303)
