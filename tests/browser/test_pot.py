@@ -126,3 +126,25 @@ def test_without_script_a_temperature_can_still_be_written_down(browser, address
         page.get_by_role("button", name="Record it").click()
         page.locator("#more summary").click()
         expect(page.locator("#pot-log")).to_contain_text("bath at 61 °C")
+
+
+@pytest.mark.browser
+def test_what_the_studio_refuses_is_shown_and_kept_until_it_is_discarded(pot):
+    go_to_the_yarn(pot)
+    expect(pot.locator("#saved")).to_have_text("saved")
+
+    def refuse(route):
+        ids = [event["id"] for event in route.request.post_data_json["events"]]
+        sentence = "the run is kept already: enter it on the run's page"
+        results = [{"id": id_, "outcome": "refused", "sentence": sentence} for id_ in ids]
+        route.fulfill(status=200, json={"results": results})
+
+    pot.route("**/events", refuse)
+    pot.get_by_role("button", name="½ in").click()
+    expect(pot.locator("#parked")).to_contain_text("the run is kept already")
+    expect(pot.get_by_role("button", name="½ in")).to_have_attribute("aria-pressed", "false")
+    pot.unroute("**/events")
+    pot.reload()
+    expect(pot.locator("#parked")).to_contain_text("the run is kept already")
+    pot.get_by_role("button", name="Discard it").click()
+    expect(pot.locator("#parked")).to_be_hidden()

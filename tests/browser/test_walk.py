@@ -56,6 +56,7 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
     page.get_by_role("button", name="Keep this plan").click()
     expect(page.get_by_role("link", name="To the pot")).to_be_visible()
     run = page.url
+    number = re.search(r"run (\d+)", page.locator(".head").inner_text())[1]
 
     # Dye
     page.get_by_role("link", name="To the pot").click()
@@ -78,7 +79,7 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
             page.locator("#open-temperature").click()
             page.get_by_role("button", name="Record it").click()
             expect(page.locator("#saved")).to_have_text("saved")
-            look(page, "pot", faults_of)
+            look(page, "pot-heat-on", faults_of)
     assert entered, "no step of the sheet put the yarn in"
     expect(page.locator("#step-title")).to_have_text("All steps are done.")
 
@@ -97,5 +98,48 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
     expect(page.get_by_role("link", name="Dye it again")).to_be_visible()
     look(page, "run", faults_of)
     page.goto(f"{address}/demo/lots")
-    expect(page.locator(".slip").first).to_contain_text("15")
+    expect(page.locator(".slip").first).to_contain_text(f"lot {number},")
     look(page, "lots", faults_of)
+
+
+@pytest.mark.browser
+def test_the_demo_shows_a_pot_that_is_on(page, address, faults_of):
+    page.goto(f"{address}/demo/")
+    page.get_by_role("link", name="To the pot").first.click()
+    expect(page.locator("#clock-line")).to_contain_text("by the clock")
+    expect(page.locator("#pot-forecast svg")).to_contain_text("now, ")
+    look(page, "pot", faults_of)
+
+
+SWATCHES = [("undyed", "88 0 10"), ("Teal 1 %", "46 -26 -13"), ("Ochre 1 %", "68 12 55")]  # invented, typed as measured
+
+
+@pytest.mark.browser
+def test_three_swatches_in_a_studio_of_ones_own_give_a_recipe_and_a_sheet(page, address, faults_of):
+    page.goto(address)
+    page.get_by_label("What is your studio called?").fill("Hill shed")
+    page.get_by_role("button", name="Begin my own").click()
+    look(page, "own-today", faults_of)
+
+    page.get_by_role("link", name="Shelf").click()
+    page.get_by_role("link", name="Add swatches").click()
+    for recipe, colour in SWATCHES:
+        page.get_by_label("Dye and depth").fill(recipe)
+        page.get_by_label("On which yarn").fill("Merino")
+        page.get_by_label("Its colour").fill(colour)
+        page.get_by_role("button", name="Add the swatch").click()
+        expect(page.get_by_role("button", name=f"Remove {recipe}")).to_be_visible()
+    look(page, "own-swatches", faults_of)
+
+    page.goto(f"{address}/colours/new")
+    page.get_by_label("The colour", exact=True).fill("52 -22 18")
+    page.get_by_label("Dry yarn").fill("100 g")
+    page.get_by_role("button", name="Find recipes").click()
+    expect(page.locator(".recipes")).to_contain_text("Teal")
+    expect(page.locator(".recipes")).to_contain_text("Ochre")
+    look(page, "own-colours", faults_of)
+    page.get_by_role("link", name="Plan a pot").click()
+    expect(page.get_by_role("button", name="Keep this plan")).to_be_visible()
+    look(page, "own-plan", faults_of)
+    page.get_by_role("button", name="Keep this plan").click()
+    expect(page.get_by_role("link", name="To the pot")).to_be_visible()
