@@ -1,5 +1,5 @@
 """The command line: every computing step of the studio, scriptable through --json."""
 
-from dyewright.cli.main import app
+from dyewright.cli.main import app, run
 
-__all__ = ["app"]
+__all__ = ["app", "run"]

@@ -3,10 +3,14 @@
 Each command imports its own service, so that the others need not wait for the libraries behind it.
 """
 
+import sys
+from typing import cast
+
 import typer
 
 import dyewright
 from dyewright.cli import studio
+from dyewright.cli._output import EXIT_FAILED, EXIT_WRONG_INPUT
 from dyewright.cli.colour import difference, match, shade
 from dyewright.cli.forecast import forecast_card
 from dyewright.cli.judge import judge
@@ -14,7 +18,7 @@ from dyewright.cli.plan import plan_card
 from dyewright.cli.serving import demo, serve
 from dyewright.cli.water import water
 
-__all__ = ["app"]
+__all__ = ["app", "run"]
 
 app = typer.Typer(
     name="dyewright",
@@ -56,3 +60,21 @@ app.command()(shade)
 app.command()(match)
 app.command()(difference)
 app.command()(judge)
+
+_UsageError = cast(
+    "type[typer.BadParameter]", typer.BadParameter.__mro__[1]
+)  # Typer keeps the class private; its public subclass leads to it
+
+
+def run() -> None:
+    """Run the command that the shell names; wrong usage is one sentence on stderr and exit code 2."""
+    command = typer.main.get_command(app)
+    try:
+        code = command.main(args=sys.argv[1:] or ["--help"], standalone_mode=False)
+    except _UsageError as error:
+        sentence = error.format_message().rstrip(".")
+        typer.echo(f"{sentence}. `dyewright --help` and `dyewright COMMAND --help` say what there is.", err=True)
+        sys.exit(EXIT_WRONG_INPUT)
+    except typer.Abort:
+        sys.exit(EXIT_FAILED)
+    sys.exit(code or 0)
