@@ -52,3 +52,11 @@ def test_an_amount_comes_back_as_it_was_typed(own):
     page = own.get("/shelf/dyes/1").text
     assert 'value="142.5"' in page
     assert 'value="0.21"' in page
+
+
+def test_a_tolerance_of_nothing_is_refused_and_not_passed_over(own):
+    typed = {"name": "Test shed", "spoons": "US", "alkalinity": "unknown", "scale": "0.1 g", "tolerance": "0"}
+    page = own.post("/shelf/settings", data=typed)
+    assert page.status_code == 422
+    assert "above 0 ΔE00" in page.text
+    assert 'value="0"' in page.text

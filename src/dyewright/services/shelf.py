@@ -80,6 +80,7 @@ def settings_from_form(form: Form, before: Settings) -> Settings:
     """Return the studio's settings as typed; what cannot be changed here stays as before."""
     temperature, ph = form.get("water_temperature", "").strip(), form.get("water_ph", "").strip()
     alkalinity = form.get("alkalinity", "").strip() or "unknown"
+    tolerance = _decimal(form, "tolerance", "tolerance")
     return Settings(
         name=_name(form, "the studio"),
         is_demo=before.is_demo,
@@ -97,7 +98,7 @@ def settings_from_form(form: Form, before: Settings) -> Settings:
             "g",
         ),
         tolerance_de00=_above_zero(
-            float(_decimal(form, "tolerance", "tolerance") or before.tolerance_de00), "tolerance", "ΔE00"
+            before.tolerance_de00 if tolerance is None else float(tolerance), "tolerance", "ΔE00"
         ),
         is_tonal_wanted="is_tonal_wanted" in form,
     )
