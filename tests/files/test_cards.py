@@ -167,6 +167,8 @@ WRONG = [
     ("[yarn]\ndry = '1 g'\n[[stage]]\nto = '110 C'", "a bath stays between 0 and 100 °C"),
     ("[yarn]\ndry = '1 g'\n[scale]\nresolution = '0 g'", "steps of 0.0001 to 100 g"),
     ("[yarn]\ndry = '1 g'\nresidue = 9999", "500 meq/kg of acid or alkali at most"),
+    ("[yarn]\ndry = '1 g'\nskeins = nan", "can be counted to"),
+    ("[yarn]\ndry = '1 g'\nresidue = inf", "can be counted to"),
     ("[yarn]\ndry = '1 g'\n[rinse]\nlitres = '0 L'", "more than 0 L"),
     ("[yarn]\ndry = '1 g'\n[rinse]\ndrain = 'wrung'", "drain = 'wrung': not known"),
 ]

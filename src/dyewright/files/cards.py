@@ -6,6 +6,7 @@ serves a form whose fields are named like the card's keys ("yarn.dry", "dye.1.de
 
 import difflib
 import json
+import math
 import tomllib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -116,11 +117,13 @@ class _Table:
             return None
         if isinstance(value, str) and self.is_form:
             try:
-                return float(value.replace(",", "."))
+                value = float(value.replace(",", "."))
             except ValueError as error:
                 raise self.wrong(key, "write a number") from error
         if isinstance(value, bool) or not isinstance(value, int | float):
             raise self.wrong(key, "write a number, without quotation marks")
+        if not math.isfinite(value):
+            raise self.wrong(key, "write a number that can be counted to")
         return float(value)
 
     def flag(self, key: str, *, default: bool) -> bool:
