@@ -4,6 +4,7 @@ from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, 
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.matching import Solutions, Target, Weighing, choose_recipes, search, weighing_p95
+from dyewright.core.matching.rank import PRICE_OF_A_DYE, _Candidates
 from dyewright.core.mixing import fit_shelf, lab_of_mix, reflectance_from_k_over_s
 from dyewright.core.model import Why
 from dyewright.errors import NoMatchError
@@ -117,3 +118,17 @@ def test_a_coarse_scale_on_little_yarn_adds_to_it():
     )
     # 0.2 % on 50 g is 0.1 g: a scale of 0.1 g cannot weigh it.
     assert coarse > 3 * fine
+
+
+def test_troubles_add_as_squares_and_each_dye_costs_its_price():
+    one = _Candidates(
+        depths=np.array([[0.01, 0.0, 0.02]]),
+        de00=np.array([3.0]),
+        other_light=np.array([[2.0, 6.0, 4.0]]),
+        weighing=np.array([3.0]),
+        band=np.array([24.0]),
+        cost=np.array([np.nan]),
+    )
+    # By hand: lights 4 and weighing 3 make 5; a 95 % radius of 24 is a standard deviation of 12; 3² + 5² + 12² = 178.
+    assert one.unsteadiness == pytest.approx([5.0])
+    assert one.trouble == pytest.approx([178**0.5 + 2 * PRICE_OF_A_DYE])
