@@ -221,8 +221,8 @@ def test_the_answer_in_words(told):
     assert clear_words(replace(told, clear_at_min=replace(clear, high=None))).span == "(33 or later)"
     never = replace(told, clear_at_min=replace(clear, mid=None, low=None, high=None, never_frac=0.9))
     assert clear_words(replace(never, cooled_clear_frac=0.75)) == ClearWords(
-        "Expect it clear only as it cools", "", "clear hot in 2 of 20 pots, cooled in 15"
+        "Expect it clear once cooled", "", "of 20 such pots 2 clear hot, 15 once cooled"
     )
-    assert clear_words(replace(never, cooled_clear_frac=0.2)).headline == "Do not expect it quite clear"
+    assert clear_words(replace(never, cooled_clear_frac=0.2)).headline == "Expect a tint to stay in the bath"
     seen = replace(told, observations=(ClarityReading(44.0, 31 / 32),))
     assert clear_words(seen).headline == "Seen clear at 44 min"

@@ -291,10 +291,10 @@ def clear_words(told: Forecast) -> ClearWords:
     hot, cooled = round(20 * (1 - clear.never_frac)), round(20 * cooled_frac)
     if clear.mid is not None:
         return ClearWords(f"Expect clear at {clear.mid:.0f} min", _span(clear), f"in {hot} of 20 pots")
-    pots = f"clear hot in {hot} of 20 pots, cooled in {cooled}"
+    pots = f"of 20 such pots {hot or 'none'} clear hot, {cooled or 'none'} once cooled"
     if cooled_frac >= 0.5:
-        return ClearWords("Expect it clear only as it cools", "", pots)
-    return ClearWords("Do not expect it quite clear", "", pots)
+        return ClearWords("Expect it clear once cooled", "", pots)
+    return ClearWords("Expect a tint to stay in the bath", "", pots)
 
 
 def _span(clear: ClearTime) -> str:
