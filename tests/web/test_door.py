@@ -1,6 +1,9 @@
 """Who may come in, and what a fresh machine shows."""
 
+import sqlite3
+
 import pytest
+from starlette.testclient import TestClient
 
 
 def test_a_fresh_machine_offers_the_demo_or_a_studio_of_ones_own(fresh):
@@ -58,3 +61,12 @@ def test_a_body_beyond_the_limit_is_refused_before_it_is_read(own):
     assert answer.status_code == 413
     assert "200 MB" in answer.text
     assert "150 MB" in answer.text
+
+
+def test_a_studio_whose_tables_are_gone_answers_with_a_sentence(own, tmp_path):
+    with sqlite3.connect(tmp_path / "own.sqlite") as connection:
+        connection.execute("DROP TABLE swatch")
+    with TestClient(own.app, base_url="http://127.0.0.1", raise_server_exceptions=False) as client:
+        page = client.get("/shelf")
+    assert page.status_code == 500
+    assert "The tool made a mistake here." in page.text

@@ -46,7 +46,10 @@ def _wants_json(request: Request) -> bool:
 def _sorry(request: Request, status: int, message: str) -> Response:
     if _wants_json(request):
         return JSONResponse({"message": message}, status_code=status)
-    return render(request, "sorry.html", status_code=status, title=_TITLES.get(status, _TITLES[422]), message=message)
+    title = _TITLES.get(status, _TITLES[422])
+    if status >= 500:  # whatever failed may fail again: this page asks the studio for nothing
+        return render(request, "sorry.html", status_code=status, title=title, message=message, studio=None)
+    return render(request, "sorry.html", status_code=status, title=title, message=message)
 
 
 def _studio_error(request: Request, error: Exception) -> Response:

@@ -56,17 +56,19 @@ def render(
     """Return a page, or only its `fragment` where the request comes from htmx and one is named.
 
     `view` is what a service gathered for the page, `context` what the route adds. Every template gets `base` (prefix
-    for links), `here` (which part of the studio) and `studio` (its settings, None where no studio has begun).
+    for links), `here` (which part of the studio) and `studio` (its settings, None where no studio has begun; they are
+    not read where the route passes its own).
     """
     is_partial = fragment is not None and request.headers.get("hx-request") == "true"
     template = _templates().get_template(fragment if is_partial and fragment else page)
     door: Door | None = getattr(request.app.state, "door", None)
     base = base_path(request)
-    common = {
+    common: dict[str, object] = {
         "base": base,
         "here": "/" + request.url.path.removeprefix(base).strip("/").split("/")[0],
-        "studio": door.settings() if door else None,
         "error": None,
     }
+    if "studio" not in context:
+        common["studio"] = door.settings() if door else None
     html = template.render({**common, **(view or {}), **context})
     return HTMLResponse(html, status_code=status_code, headers={"Vary": "HX-Request", "Cache-Control": "no-store"})
