@@ -85,5 +85,7 @@ def lot_id(session, name):
     return line.lot.id
 
 
-def test_the_demo_has_runs_to_come(session):
-    assert [line.number for line in runs.list_runs(session)][:2] == [14, 13]
+def test_the_newest_runs_come_first(session):
+    numbers = [line.number for line in runs.list_runs(session)]
+    assert numbers == sorted(numbers, reverse=True)
+    assert [line.number for line in runs.list_runs(session, limit=2, below_number=9)] == [8, 7]
