@@ -132,3 +132,13 @@ def test_the_ladder_is_drawn_in_colours_that_grow_lighter(fresh, run):
     assert len(sums) == 6
     assert sums == sorted(sums)
     assert len(set(sums)) == 6
+
+
+def offered(client, run):
+    return re.search(r'name="kind" value="addition">.*?name="value" value="(.*?)"', client.get(f"{run}/pot").text)[1]
+
+
+def test_the_acid_button_names_an_amount_only_while_that_addition_is_due(fresh, run):
+    assert re.fullmatch(r"[a-z ]+5 %, [\d.]+\u202fmL", offered(fresh, run))
+    fresh.post(f"{run}/events", json={"events": [event("step done", {"step": "add-start"})]})
+    assert re.fullmatch(r"[a-z ]+5 %", offered(fresh, run))

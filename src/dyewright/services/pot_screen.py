@@ -1,7 +1,6 @@
 """The pot screen: how the run stands now, the bath's own clarity ladder, and one-tap observations."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -22,37 +21,31 @@ NUMBER_KEYS = {"temperature": "bath_c", "clarity": "exhaustion", "ph": "ph"}
 TEXT_KEYS = {"addition": "what", "note": "text"}
 
 
-@dataclass(frozen=True)
-class _Acid:
-    """The addition that the pot screen offers with one tap."""
-
-    what: str
-    words: str
-
-
 def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, object]:
     """Return what the pot screen shows, and the state from which the page keeps itself right between visits."""
     run = runs.run(session, run_id)
     pot = running.pot_view(session, run_id, now=now)
     ladder: tuple[Glass, ...] = clarity_ladder(session, run.sheet)
-    acid = _acid(run.sheet)
     return {
         "pot": pot,
         "ladder": ladder,
         "forecast": forecast_view.pot_forecast(session, run_id, now=now),
-        "addition": acid.what,
-        "addition_words": acid.words,
+        "addition": _addition(run.sheet, pot),
         "state": _state(run, pot, now),
     }
 
 
-def _acid(sheet: Mapping[str, Any]) -> _Acid:
-    """The first assistant of the sheet, with its amount."""
-    for assistant in sheet.get("assistants", ()):
-        amount = assistant["amount"]
-        shown = units.show_volume(amount / 1000) if assistant["unit"] == "mL" else units.show_mass(amount)
-        return _Acid(f"{assistant['name']}, {shown}", "Acid added")
-    return _Acid("acid", "Acid added")
+def _addition(sheet: Mapping[str, Any], pot: PotView) -> str:
+    """Return what one tap on "Acid added" records: the assistant that is due with its amount, else only its name."""
+    assistants: list[Mapping[str, Any]] = list(sheet.get("assistants", ()))
+    due_late = [step for step in pot.steps if step.key.startswith("add-") and step.key not in {*pot.done, "add-start"}]
+    is_start_due = "add-start" not in pot.done
+    for assistant in assistants:
+        if is_start_due if assistant["when"] == "start" else bool(due_late):
+            amount = assistant["amount"]
+            shown = units.show_volume(amount / 1000) if assistant["unit"] == "mL" else units.show_mass(amount)
+            return f"{assistant['name']}, {shown}"
+    return str(assistants[0]["name"]) if assistants else "acid"
 
 
 def _state(run: Run, pot: PotView, now: datetime) -> dict[str, object]:
