@@ -72,6 +72,16 @@ def test_a_forecast_has_the_keys_that_scripts_rely_on(told):
     assert keys["felting"] is None
 
 
+def test_the_peak_is_the_steepest_third_of_the_curve_in_percent(told):
+    curve, t_min = np.asarray(told.dyes[0].exhaustion), np.asarray(told.t_min)
+    third = curve.max() / 3
+    begins = np.linspace(np.interp(2.0, t_min, curve), curve.max() - third, 200)  # after the first two minutes
+    quickest = min(np.interp(level + third, curve, t_min) - np.interp(level, curve, t_min) for level in begins)
+
+    # The median over samples against the median curve: 5 % apart at most here; a fraction for percent is 100 times.
+    assert told.level.peak_pct_per_min == pytest.approx(100 * third / quickest, rel=0.05)
+
+
 def test_the_curves_run_over_the_plan_and_the_band_holds_the_middle(told):
     dye = told.dyes[0]
 

@@ -135,6 +135,7 @@ def test_every_addition_with_yarn_in_the_bath_lifts_it_out(name):
         ("first-pot", "spent-bath", "local rules"),
         ("cotton-cold", "add-1", "caustic"),
         ("cotton-cold", "spent-bath", "septic"),
+        ("cotton-cold", "rinse-2", "Hot water scalds"),
     ],
 )
 def test_the_usual_caution_stands_at_its_step(name, key, words):
@@ -142,6 +143,22 @@ def test_the_usual_caution_stands_at_its_step(name, key, words):
     step = next(step for step in sheet.steps if step.key == key)
     assert words in step.caution
     assert step.caution in sheet.cautions
+
+
+def test_only_the_hot_soapings_of_cotton_are_warned_of():
+    cotton = {step.key: step for step in plan(example("cotton-cold")).steps}
+    assert cotton["rinse-1"].caution is None
+    assert "cold" in cotton["rinse-1"].text
+    wool = [step for step in plan(example("first-pot")).steps if step.key.startswith("rinse-")]
+    assert wool
+    assert all("about as warm as the yarn" in step.text and step.caution is None for step in wool)
+
+
+def test_what_a_step_of_the_scale_is_worth_is_told():
+    # by hand: 0.01 g on 2.0 g is 0.5 %, on 0.375 g 2.67 %
+    assert [dye.weighing_error_frac for dye in plan(example("harbour-dusk")).dyes] == pytest.approx(
+        [0.005, 0.02667], abs=1e-5
+    )
 
 
 def test_reactive_powder_has_its_own_caution():
