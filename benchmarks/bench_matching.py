@@ -15,7 +15,7 @@ from dyewright.core.matching import DEEPEST_OWF, Target, choose_recipes, search
 from dyewright.core.mixing import ShelfModel, fit_shelf
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
-from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches
+from synthetic_shelf import BASE, LADDER, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches
 
 SAMPLED = 60  # combinations that scipy solves, to tell its time for one
 
@@ -23,10 +23,10 @@ SAMPLED = 60  # combinations that scipy solves, to tell its time for one
 def shelf_of(count: int) -> ShelfModel:
     """Return invented dyes with their true curves."""
     curves = invented_curves(np.random.default_rng(3), count)
-    nothing = (0.0,) * count
+    nothing, deepest = (0.0,) * count, (max(LADDER),) * count
     unsure = np.zeros((count, 31, 31))
     names = tuple(f"dye {dye}" for dye in range(count))
-    return ShelfModel(names, "ecru", curves, unsure, BASE, (5,) * count, nothing, nothing, is_spectral=True)
+    return ShelfModel(names, "ecru", curves, unsure, BASE, (5,) * count, deepest, nothing, is_spectral=True)
 
 
 def scipy_seconds(shelf: ShelfModel, target: Target) -> float:
