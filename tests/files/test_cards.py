@@ -279,3 +279,10 @@ def test_there_and_back_is_the_same_card(card):
     assert [dye.depth_owf for dye in again.dyes] == pytest.approx([dye.depth_owf for dye in card.dyes], rel=1e-12)
     assert (again.stages, again.yarn, again.water) == (card.stages, card.yarn, card.water)
     assert [dose.when for dose in again.assistants] == [dose.when for dose in card.assistants]
+
+
+def test_a_bare_zero_is_pure_water_and_any_other_bare_number_lacks_its_unit():
+    read = {"spoons": "metric", "named_assistant": named}
+    assert read_card("[yarn]\ndry = '1 g'\n[water]\nalkalinity = 0", **read).water.alkalinity_mg_l == 0
+    with pytest.raises(InputError, match="unit"):
+        read_card("[yarn]\ndry = '1 g'\n[water]\nalkalinity = 110", **read)
