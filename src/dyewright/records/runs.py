@@ -94,12 +94,6 @@ def run_numbered(session: Session, number: int) -> Run:
     return _run(row)
 
 
-def last_run(session: Session) -> Run | None:
-    """Return the run that was planned last; None in a new studio."""
-    row = session.scalar(select(RunRow).order_by(RunRow.number.desc()).limit(1))
-    return None if row is None else _run(row)
-
-
 def all_runs(session: Session) -> list[Run]:
     """Return every run in full, by number: what an export takes along."""
     return [_run(row) for row in session.scalars(select(RunRow).order_by(RunRow.number).options(undefer(RunRow.sheet)))]

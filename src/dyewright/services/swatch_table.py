@@ -112,7 +112,7 @@ def _recipe(text: str) -> dict[str, float]:
                 field="recipe",
                 value=part,
             )
-        depths[name] = percent / 100
+        depths[name] = depths.get(name, 0.0) + percent / 100
     return depths
 
 
