@@ -13,7 +13,7 @@ from dyewright.errors import InputError, NotFoundError
 from dyewright.records._rows import found, lab_of
 from dyewright.records.tables import EventRow, LotRow, RunDyeRow, RunRow, StudioRow
 
-__all__ = ["add_run", "all_runs", "append_event", "last_run", "list_runs", "next_run_number", "run", "run_numbered"]
+__all__ = ["add_run", "all_runs", "append_event", "list_runs", "next_run_number", "run", "run_numbered"]
 
 
 def next_run_number(session: Session) -> int:
