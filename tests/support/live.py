@@ -5,7 +5,7 @@ import shutil
 import socket
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -13,7 +13,7 @@ import pytest
 import uvicorn
 from ready import place_demo
 
-from dyewright.web.app import create_app
+from dyewright.web.app import LOCAL_HOSTS, create_app
 
 IS_CI = os.environ.get("CI", "").lower() == "true"
 CHROMIUM_FLAGS = [
@@ -45,9 +45,9 @@ def chromium_path() -> str:
 
 
 @contextmanager
-def live_server(folder: Path) -> Iterator[str]:
+def live_server(folder: Path, hosts: Collection[str] | None = LOCAL_HOSTS) -> Iterator[str]:
     """Serve the whole application from studios in a folder; yield its address."""
-    app = create_app(str(folder / "own.sqlite"), place_demo(folder))
+    app = create_app(str(folder / "own.sqlite"), place_demo(folder), hosts)
     listener = socket.socket()
     listener.bind(("127.0.0.1", 0))
     server = uvicorn.Server(uvicorn.Config(app, log_level="error"))
