@@ -5,6 +5,7 @@ import shutil
 from pathlib import Path
 from uuid import uuid4
 
+import hypothesis
 import postgres
 import pytest
 
@@ -12,6 +13,11 @@ from dyewright.records import open_records, transfer, upgrade_to_head
 
 SHARED = Path(__file__).resolve().parents[2] / "shared"
 IS_CI = os.environ.get("CI", "").lower() == "true"
+
+# A busy machine is no error, so examples have no deadline. In CI the same are tried each time, elsewhere new ones.
+hypothesis.settings.register_profile("bench", deadline=None)
+hypothesis.settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
+hypothesis.settings.load_profile("ci" if IS_CI else "bench")
 
 
 @pytest.fixture(scope="session")
