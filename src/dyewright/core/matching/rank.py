@@ -38,7 +38,7 @@ LEAST_DEPTH_OWF = 2e-5  # 0.002 %: a dye below this does nothing but cost a weig
 LOOKED_AT = 150  # closest solutions whose band is worked out
 WEIGHING_SD = 0.02  # standard deviation of one weighed or measured dose, as a share of it (estimate)
 DRAWS = 400
-PRICE_OF_A_DYE = 0.15  # in ΔE00, for each dye after the first (estimate)
+PRICE_OF_A_DYE = 0.15  # in ΔE00, for each dye (estimate)
 
 
 @dataclass(frozen=True)
