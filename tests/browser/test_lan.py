@@ -22,6 +22,7 @@ def test_taps_are_recorded_without_a_secure_context(phone):
     page, address = phone
     page.goto(f"{address}/demo/")
     page.get_by_role("link", name="To the pot").first.click()
+    page.wait_for_url("**/pot")  # its script is loaded then
     assert not page.evaluate("isSecureContext")
     assert page.evaluate("crypto.randomUUID === undefined")
     page.get_by_role("button", name="⅞").click()

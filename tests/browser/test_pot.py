@@ -12,6 +12,7 @@ def pot(page, address):
     page.goto(f"{address}/demo/")
     page.get_by_role("link", name="two spares of sea-green 5").click()
     page.get_by_role("link", name="To the pot").click()
+    page.wait_for_url("**/pot")  # its script is loaded then
     return page
 
 
@@ -121,6 +122,7 @@ def test_without_script_a_temperature_can_still_be_written_down(browser, address
         page.goto(f"{address}/demo/")
         page.get_by_role("link", name="two spares of sea-green 5").click()
         page.get_by_role("link", name="To the pot").click()
+        page.wait_for_url("**/pot")  # its script is loaded then
         page.locator("#open-temperature").click()
         page.get_by_role("textbox", name="Bath temperature, °C").fill("61")
         page.get_by_role("button", name="Record it").click()
@@ -148,3 +150,20 @@ def test_what_the_studio_refuses_is_shown_and_kept_until_it_is_discarded(pot):
     expect(pot.locator("#parked")).to_contain_text("the run is kept already")
     pot.get_by_role("button", name="Discard it").click()
     expect(pot.locator("#parked")).to_be_hidden()
+
+
+@pytest.mark.browser
+def test_taps_left_unsent_are_sent_from_any_other_page(pot, address):
+    go_to_the_yarn(pot)
+    expect(pot.locator("#saved")).to_have_text("saved")
+    run = pot.url.removesuffix("/pot")
+    pot.route("**/events", lambda route: route.abort("internetdisconnected"))
+    pot.get_by_role("button", name="¾").click()
+    expect(pot.locator("#saved")).to_have_text("1 waiting to be sent")
+
+    pot.unroute("**/events")
+    with pot.expect_response("**/events") as sent:
+        pot.goto(f"{address}/demo/lots")
+    assert sent.value.ok
+    pot.goto(run)
+    expect(pot.get_by_text("75 % of the dye is in")).to_be_visible()

@@ -33,12 +33,7 @@ def look(page: Page, name: str, faults_of) -> None:
         page.screenshot(path=Path(SCREENSHOTS) / f"{name}-{'phone' if width < 500 else 'desk'}.png", full_page=False)
 
 
-@pytest.mark.browser
-def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
-    page.goto(f"{address}/demo/")
-    look(page, "today", faults_of)
-
-    # Choose and match
+def choose_and_match(page: Page, address: str, faults_of) -> None:
     page.goto(f"{address}/demo/colours/new")
     page.get_by_label("The colour", exact=True).fill("47 -21 -9")
     page.get_by_label("Dry yarn").fill("200 g")
@@ -47,7 +42,9 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
     look(page, "colours", faults_of)
     page.get_by_role("link", name="Plan a pot").click()
 
-    # Plan and forecast
+
+def plan_and_keep(page: Page, faults_of) -> tuple[str, str]:
+    """Return the address and the number of the run."""
     expect(page.get_by_role("heading", name="Plan a pot")).to_be_visible()
     if page.get_by_role("button", name="Make the sheet").is_visible():
         page.get_by_role("button", name="Make the sheet").click()
@@ -55,33 +52,44 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
     look(page, "plan", faults_of)
     page.get_by_role("button", name="Keep this plan").click()
     expect(page.get_by_role("link", name="To the pot")).to_be_visible()
-    run = page.url
-    number = re.search(r"run (\d+)", page.locator(".head").inner_text())[1]
+    return page.url, re.search(r"run (\d+)", page.locator(".head").inner_text())[1]
 
-    # Dye
+
+def dye(page: Page, faults_of) -> None:
     page.get_by_role("link", name="To the pot").click()
+    page.wait_for_url("**/pot")  # its script is loaded then
     entered = False
     for _ in range(40):
         if not page.locator("#next-step").is_visible():
             break
         title = page.locator("#step-title").inner_text()
-        if page.locator("#next-step").inner_text() == "Yarn in, heat on":
-            entered = True
+        is_entering = page.locator("#next-step").inner_text() == "Yarn in, heat on"
         page.locator("#next-step").click()
         expect(page.locator("#step-title")).not_to_have_text(title)
-        if (
-            entered
-            and page.locator("#ladder").is_visible()
-            and not page.locator('.glasses [aria-pressed="true"]').count()
-        ):
-            page.get_by_role("button", name="⅞").click()
-            expect(page.locator('.glasses [aria-pressed="true"]')).to_have_count(1)
-            page.locator("#open-temperature").click()
-            page.get_by_role("button", name="Record it").click()
-            expect(page.locator("#saved")).to_have_text("saved")
+        if is_entering:
+            entered = True
+            observe(page)
             look(page, "pot-heat-on", faults_of)
     assert entered, "no step of the sheet put the yarn in"
     expect(page.locator("#step-title")).to_have_text("All steps are done.")
+    expect(page.locator("#saved")).to_have_text("saved")
+
+
+def observe(page: Page) -> None:
+    page.get_by_role("button", name="⅞").click()
+    expect(page.locator('.glasses [aria-pressed="true"]')).to_have_count(1)
+    page.locator("#open-temperature").click()
+    page.get_by_role("button", name="Record it").click()
+    expect(page.locator("#saved")).to_have_text("saved")
+
+
+@pytest.mark.browser
+def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
+    page.goto(f"{address}/demo/")
+    look(page, "today", faults_of)
+    choose_and_match(page, address, faults_of)
+    run, number = plan_and_keep(page, faults_of)
+    dye(page, faults_of)
 
     # Judge
     page.goto(f"{run}/judge")
@@ -106,6 +114,7 @@ def test_from_a_wanted_colour_to_a_kept_lot(page, address, picture, faults_of):
 def test_the_demo_shows_a_pot_that_is_on(page, address, faults_of):
     page.goto(f"{address}/demo/")
     page.get_by_role("link", name="To the pot").first.click()
+    page.wait_for_url("**/pot")  # its script is loaded then
     expect(page.locator("#clock-line")).to_contain_text("by the clock")
     expect(page.locator("#pot-forecast svg")).to_contain_text("now, ")
     look(page, "pot", faults_of)

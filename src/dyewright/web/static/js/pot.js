@@ -12,12 +12,15 @@ const now = () => new Date(Date.now() + offset);
 
 let pending = []; // events made here that the page's copy of the record does not hold yet
 
-const queue = new Queue(address, (waiting, parked) => {
-  const refused = new Set(parked.map((entry) => entry.id));
-  const unsent = waiting.map((entry) => entry.event);
-  pending = together(pending, unsent).filter((event) => !refused.has(event.id));
-  showSaved(waiting.length, parked);
-  show();
+const queue = new Queue(address, {
+  changed(waiting, parked) {
+    const refused = new Set(parked.map((entry) => entry.id));
+    const unsent = waiting.map((entry) => entry.event);
+    pending = together(pending, unsent).filter((event) => !refused.has(event.id));
+    showSaved(waiting.length, parked);
+    show();
+  },
+  sent: refresh,
 });
 
 /* Two lists of events as one, each event once. */
@@ -124,9 +127,11 @@ function say(text) { put("said", text); }
 
 async function record(kind, detail, words, corrects = null) {
   const event = { id: freshId(), kind, happened_at: now().toISOString(), detail, corrects };
+  pending = together(pending, [event]);
   say(words);
+  put("saved", "saving …");
+  show();
   await queue.add(event);
-  refresh();
 }
 
 /* The forecast and the log are the studio's to compute; they are fetched again once it has the events. */
@@ -218,7 +223,6 @@ byId("photo-file")?.addEventListener("change", async (change) => {
   say("Photo kept here; sending it …");
   await queue.add({ id: freshId(), kind: "photo", happened_at: now().toISOString(), detail: {}, corrects: null }, file);
   change.target.value = "";
-  refresh();
 });
 
 byId("light")?.addEventListener("click", () => {
@@ -230,4 +234,5 @@ try { document.documentElement.dataset.light = localStorage.getItem("pot-light")
 
 setInterval(show, 500);
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && (show(), refresh()));
-queue.flush().then(show);
+show();
+queue.flush();

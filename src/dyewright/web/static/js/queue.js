@@ -54,17 +54,20 @@ async function openStore() {
   }
 }
 
-/** Entries wait here and go to `address` in the order they were made. `onChange(waiting, parked)` hears of every change. */
+/** Entries wait here and go to `address` in the order they were made. `changed(waiting, parked)` hears of every change,
+    `sent()` when the studio has taken some. */
 export class Queue {
   #address;
-  #onChange;
+  #changed;
+  #sent;
   #store = openStore();
   #isSending = false;
   #isAskedAgain = false; // something was added while sending
 
-  constructor(address, onChange) {
+  constructor(address, { changed, sent }) {
     this.#address = address;
-    this.#onChange = onChange;
+    this.#changed = changed;
+    this.#sent = sent;
     addEventListener("online", () => this.flush());
     document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && this.flush());
     setInterval(() => this.flush(), 15000);
@@ -82,7 +85,6 @@ export class Queue {
   /** Keep an event, with its photo where there is one, and send what can be sent. */
   async add(event, photo = null) {
     await (await this.#store).put({ id: event.id, address: this.#address, made: Date.now(), event, photo });
-    await this.#tell();
     await this.flush();
   }
 
@@ -92,14 +94,15 @@ export class Queue {
     await this.#tell();
   }
 
-  /** Send what waits; quiet when the studio cannot be reached. Return whether anything was sent. */
+  /** Send what waits; quiet when the studio cannot be reached. */
   async flush() {
     if (this.#isSending) {
       this.#isAskedAgain = true;
-      return false;
+      return;
     }
     this.#isSending = true;
     let isSent = false;
+    await this.#tell();
     try {
       do {
         this.#isAskedAgain = false;
@@ -111,7 +114,7 @@ export class Queue {
       this.#isSending = false;
       await this.#tell();
     }
-    return isSent;
+    if (isSent) this.#sent();
   }
 
   async #sendAll() {
@@ -157,6 +160,14 @@ export class Queue {
 
   async #tell() {
     const entries = await this.#mine();
-    this.#onChange(entries.filter((entry) => !entry.refused), entries.filter((entry) => entry.refused));
+    this.#changed(entries.filter((entry) => !entry.refused), entries.filter((entry) => entry.refused));
+  }
+}
+
+/** Send what an earlier visit to a pot left unsent, from whatever page is open now. */
+export async function sendLeftovers() {
+  const entries = await (await openStore()).all();
+  for (const address of new Set(entries.map((entry) => entry.address))) {
+    await new Queue(address, { changed() {}, sent() {} }).flush();
   }
 }
