@@ -19,7 +19,7 @@ SKEINS = [((120 + 260 * place, 380, 180, 440), lab) for place, lab in enumerate(
 def picture(tmp_path: Path) -> Path:
     """Four skeins on white board, the last one lighter than the rest."""
     file = tmp_path / "skeins.jpg"
-    file.write_bytes(jpeg(render(Scene(skeins=SKEINS))))
+    file.write_bytes(jpeg(render(Scene(skeins=SKEINS, strand_px=9))))
     return file
 
 
