@@ -131,7 +131,7 @@ def _fill_title(filling: _Filling) -> None:
     """Name a card without a title after its dyes."""
     card = filling.card
     if not card.title:
-        names = " and ".join(f"{dye.name} {show_percent(dye.depth_owf)}" for dye in card.dyes)
+        names = ", ".join(f"{dye.name} {show_percent(dye.depth_owf)}" for dye in card.dyes)
         filling.card = replace(card, title=names)
 
 
