@@ -70,3 +70,12 @@ def test_a_studio_whose_tables_are_gone_answers_with_a_sentence(own, tmp_path):
         page = client.get("/shelf")
     assert page.status_code == 500
     assert "The tool made a mistake here." in page.text
+
+
+def test_the_demo_begins_anew_and_ones_own_studio_never_does(own):
+    own.post("/demo/shelf/dyes/new", data={"name": "Zinnia"})
+    assert "Zinnia" in own.get("/demo/shelf").text
+    assert own.post("/demo/anew").url.path == "/demo/"
+    assert "Zinnia" not in own.get("/demo/shelf").text
+    assert own.post("/anew").status_code == 404
+    assert "Test shed" in own.get("/").text

@@ -7,6 +7,7 @@ any studio, and what "happened" follows each sheet with the run's own small late
 import csv
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, time, timedelta
 from decimal import Decimal
@@ -40,6 +41,7 @@ from dyewright.core.model import (
     Water,
     Yarn,
 )
+from dyewright.errors import InputError
 from dyewright.files.cards import write_card
 from dyewright.records import Records, colourways, lots, runs, shelf
 from dyewright.services import lotbook, running, studios
@@ -47,7 +49,7 @@ from dyewright.services.assistants import parse_substance
 from dyewright.services.photos import keep_photo, look_at
 from dyewright.services.repeating import pot_of
 
-__all__ = ["fill_demo", "make_demo"]
+__all__ = ["discard_demo", "fill_demo", "make_demo"]
 
 INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo's own identifiers
 USUAL_PH = 5.0  # the demo's habit for acid dyes
@@ -81,6 +83,24 @@ def make_demo(place: str, *, now: datetime) -> Records:
         records.close()
         raise
     return records
+
+
+def discard_demo(place: str) -> None:
+    """Remove the demo studio at a place, if there is one.
+
+    Raises:
+        InputError: the studio there is no demo; it is left as it is.
+    """
+    if not studios.is_begun(place):
+        return
+    with closing(studios.open_studio(place)) as records:
+        with records.read() as session:
+            settings = studios.settings(session)
+        if settings is None or not settings.is_demo or records.file is None:
+            raise InputError(f"the studio at {place} is no demo; it stays as it is", field="studio", value=place)
+        file = records.file
+    for ending in ("", "-wal", "-shm"):
+        file.with_name(file.name + ending).unlink(missing_ok=True)
 
 
 def fill_demo(session: Session, *, now: datetime) -> None:

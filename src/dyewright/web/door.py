@@ -7,9 +7,9 @@ from typing import Annotated
 from fastapi import Depends, Request
 
 from dyewright.core.model import Settings
-from dyewright.errors import StudioError
+from dyewright.errors import NotFoundError, StudioError
 from dyewright.records import Records
-from dyewright.services import studios
+from dyewright.services import demo, studios
 
 __all__ = ["Door", "Entered", "NotBegunError", "Opened"]
 
@@ -69,6 +69,18 @@ class Door:
     def forget_settings(self) -> None:
         """Read the settings again at the next request: they have changed."""
         self._settings = None
+
+    def renew(self) -> None:
+        """Let the next visit find the studio as the first one did: for the demo only.
+
+        Raises:
+            NotFoundError: this is the dyer's own studio, which nothing makes anew.
+        """
+        if self._make is None:
+            raise NotFoundError("only the demo can be made anew")
+        self.close()
+        demo.discard_demo(self.place)
+        self.forget_settings()
 
     def close(self) -> None:
         """Close the records, if they are open."""
