@@ -142,3 +142,9 @@ def test_the_acid_button_names_an_amount_only_while_that_addition_is_due(fresh, 
     assert re.fullmatch(r"[a-z ]+5 %, [\d.]+\u202fmL", offered(fresh, run))
     fresh.post(f"{run}/events", json={"events": [event("step done", {"step": "add-start"})]})
     assert re.fullmatch(r"[a-z ]+5 %", offered(fresh, run))
+
+
+def test_a_temperature_may_be_read_in_fahrenheit(fresh, run):
+    fresh.post(f"{run}/observe", data={"kind": "temperature", "id": str(uuid4()), "value": "190 F"})
+    # By hand: (190 - 32) × 5 / 9 = 87.78
+    assert state(fresh, run)["events"][-1]["detail"]["bath_c"] == pytest.approx(87.78, abs=0.01)

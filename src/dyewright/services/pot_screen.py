@@ -17,7 +17,7 @@ from dyewright.services.plain import plain
 
 __all__ = ["observe", "pot_screen"]
 
-NUMBER_KEYS = {"temperature": "bath_c", "clarity": "exhaustion", "ph": "ph"}
+NUMBER_KEYS = {"clarity": "exhaustion", "ph": "ph"}
 TEXT_KEYS = {"addition": "what", "note": "text"}
 
 
@@ -83,7 +83,10 @@ def observe(session: Session, run_id: UUID, typed: Mapping[str, str], *, now: da
     """
     kind, value = typed.get("kind", ""), typed.get("value", "").strip()
     sent: dict[str, object] = {"id": typed.get("id", ""), "kind": kind, "happened_at": now.isoformat()}
-    if kind in NUMBER_KEYS:
+    if kind == "temperature":
+        bath_c = units.temperature_c(value, field="temperature", thing="bath temperature", default_unit="C")
+        sent["detail"] = {"bath_c": bath_c}
+    elif kind in NUMBER_KEYS:
         sent["detail"] = {NUMBER_KEYS[kind]: _number(value, kind)}
     elif kind in TEXT_KEYS:
         sent["detail"] = {TEXT_KEYS[kind]: value}

@@ -193,10 +193,19 @@ function recordPh(form, value) {
   if (isPossible) record("ph", { ph }, `pH ${value} kept`).then(() => form.reset());
 }
 
+/* A number alone is °C; one with F behind it is °F. */
+function celsius(text) {
+  const match = /^\s*([\d.,]+)\s*°?\s*([CF]?)\s*$/i.exec(text);
+  if (!match) return NaN;
+  const number = Number(match[1].replace(",", "."));
+  return match[2].toUpperCase() === "F" ? Math.round((number - 32) * 5 / 9 * 10) / 10 : number;
+}
+
 function recordTemperature(form) {
-  const typed = Number(String(form.elements.value.value).replace(",", "."));
+  const text = form.elements.value.value;
+  const typed = celsius(text);
   const isPossible = typed >= 0 && typed <= 105;
-  put("temperature-wrong", isPossible ? "" : `${form.elements.value.value} °C is not a bath's temperature: 0 to 105 °C`);
+  put("temperature-wrong", isPossible ? "" : `“${text}” is not a bath’s temperature: 0 to 105 °C, or with F behind it, 32 to 221 °F`);
   if (!isPossible) return;
   byId("temperature-dialog").close();
   record("temperature", { bath_c: typed }, `${typed} °C at ${clockTime(Date.now())}`);
