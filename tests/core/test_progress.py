@@ -101,7 +101,7 @@ def test_an_undone_step_is_as_if_it_never_was():
 
 def test_all_done():
     seen = progress(SHEET, [done("dry", 900), event(EventKind.FINISHED, 901)], now=at(1000))
-    assert (seen.current, seen.is_all_done, seen.state) == (None, True, RunState.DYED)
+    assert (seen.current, seen.state) == (None, RunState.DYED)
 
 
 def test_readings_stand_beside_the_plan():

@@ -22,7 +22,7 @@ from dyewright.core.model import (
 from dyewright.errors import InputError
 from dyewright.services.card_defaults import complete, fibre_group
 from dyewright.services.plain import plain
-from dyewright.services.planning import card_from_fields, plan, quick_card, read_card
+from dyewright.services.planning import card_from_fields, plan, read_card
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 
@@ -32,8 +32,13 @@ def example(name):
 
 
 def quick(**changes):
-    fields = {"weight": "100 g", "dyes": [("Blue", "1 %")], "acid": "white vinegar 5 %=30 mL", "pot": "5 L"}
-    return quick_card(**(fields | changes))
+    """A card from the four fields that suffice, the acid's amount behind an equals sign."""
+    said = {"weight": "100 g", "dyes": [("Blue", "1 %")], "acid": "white vinegar 5 %=30 mL", "pot": "5 L"} | changes
+    kind, _, amount = said["acid"].partition("=")
+    fields = {"yarn.dry": said["weight"], "assistant.1.kind": kind, "assistant.1.amount": amount}
+    for i, (name, depth) in enumerate(said["dyes"], start=1):
+        fields |= {f"dye.{i}.name": name, f"dye.{i}.depth": depth}
+    return card_from_fields(fields | {"pot.1.volume": said["pot"]}, said.get("settings"))
 
 
 def test_the_card_of_the_interfaces_gives_the_figures_worked_by_hand():

@@ -38,7 +38,7 @@ from dyewright.services.plan_notes import HeatedPot, LotLiquor, acid_notes, dye_
 from dyewright.services.water import bath_ph
 from dyewright.units import kitchen, show_temperature, show_volume
 
-__all__ = ["card_from_fields", "complete", "plan", "quick_card", "read_card"]
+__all__ = ["card_from_fields", "complete", "plan", "read_card"]
 
 
 def read_card(text: str, settings: Settings | None = None) -> Card:
@@ -52,27 +52,6 @@ def card_from_fields(fields: Mapping[str, str], settings: Settings | None = None
     Usual units may be left out; empty fields count as not said, and so does a repeated table that is empty throughout.
     """
     return cards.card_from(_nested(fields), spoons=_spoons(settings), named_assistant=parse_substance, is_form=True)
-
-
-def quick_card(
-    *, weight: str, dyes: Sequence[tuple[str, str]], acid: str, pot: str, settings: Settings | None = None
-) -> Card:
-    """Return a card from the four fields that suffice.
-
-    Args:
-        weight: "250 g", "9 oz"; grams where no unit is given.
-        dyes: name and depth of each: ("Blue one", "0.8 %").
-        acid: "white vinegar 5 %", with an amount after "=" ("white vinegar 5 %=75 mL", "citric acid=pH 4"); empty
-            takes the usual one.
-        pot: volume to the brim: "12 L"; litres where no unit is given; empty takes one that fits.
-        settings: the studio's.
-    """
-    kind, _, amount = acid.partition("=")
-    fields = {"yarn.dry": weight, "assistant.1.kind": kind.strip(), "assistant.1.amount": amount.strip()}
-    fields["pot.1.volume"] = pot
-    for i, (name, depth) in enumerate(dyes, start=1):
-        fields |= {f"dye.{i}.name": name, f"dye.{i}.depth": depth}
-    return card_from_fields(fields, settings)
 
 
 def _spoons(settings: Settings | None) -> Spoons:

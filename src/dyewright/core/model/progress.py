@@ -125,11 +125,6 @@ class Progress:
         """The steps after the one that is now."""
         return tuple(step for step in self.steps if step.state is StepState.AHEAD)
 
-    @property
-    def is_all_done(self) -> bool:
-        """Whether no step is left to do."""
-        return self.current is None
-
 
 @dataclass(frozen=True)
 class LogLine:
