@@ -1,21 +1,37 @@
 """What the swatches of a shelf say about its dyes, and the colour of a mix.
 
-Source: single-constant Kubelka-Munk theory, see `kubelka`; K/S grows in proportion to depth, which holds at low and
-middle depths and bends below it in very dark shades (DEEPEST_SURE_OWF).
+Source: single-constant Kubelka-Munk theory, see `kubelka`. K/S grows with depth along a saturating curve, the dye's
+build-up: c / (1 + c / h) with c the depth, times the strength of the dye on this base, and h the depth at which half
+of what proportion would give is reached (the form of Langmuir's isotherm). The bend is the same at every wavelength,
+so that a mix is linear in the built-up depths and only the last step from them to weighed depths is not.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from dyewright.core.colour import ciede2000_metric, lab_from_xyz, light_of
-from dyewright.core.mixing.kubelka import reflectance_from_k_over_s, reflectance_slope
+from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
 from dyewright.core.model import ObserverTables
 from dyewright.errors import InputError
 
-__all__ = ["POOR_FIT_DE00", "REPEAT_SD", "ShelfModel", "band_95", "depth_vector", "lab_of_mix", "lab_slopes", "predict"]
+__all__ = [
+    "POOR_FIT_DE00",
+    "REPEAT_SD",
+    "ShelfModel",
+    "band_95",
+    "build_up",
+    "depth_of_build_up",
+    "depth_vector",
+    "lab_of_built_up",
+    "lab_of_mix",
+    "lab_slopes",
+    "over_yarn",
+    "predict",
+    "reflectance_of_built_up",
+]
 
 Array = NDArray[np.float64]
 
@@ -28,9 +44,12 @@ REPEAT_SD = 0.05
 class ShelfModel:
     """The dyes of a shelf over one undyed base, as fitted from swatches.
 
-    `curves`, shape (n, 31), is each dye's K/S a unit of depth (owf 1); `log_covariance`, shape (n, 31, 31), how sure
-    the logarithm of each curve is, dyes taken as independent. `base_k_over_s` is the undyed base's. `swatch_counts`,
-    `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own swatches, on average) follow `dyes`;
+    `curves`, shape (n, 31), is each dye's K/S a unit of built-up depth (owf 1); `log_covariance`, shape (n, 31, 31),
+    how sure the logarithm of each curve is, dyes taken as independent. `base_k_over_s` is the undyed base's.
+    `half_depth_owf`, shape (n,), is where a dye's build-up is half of proportion (endless where it does not bend);
+    `strength`, shape (n,), how much of a dye's depth counts on this base and from the tub in use, against the base and
+    the tub that its curve was fitted for. `surface_frac` is light that the yarn's surface reflects unchanged.
+    `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own swatches, on average) follow `dyes`;
     `is_spectral` says whether every swatch was a measured curve.
     """
 
@@ -44,6 +63,16 @@ class ShelfModel:
     fit_de00: tuple[float, ...]
     is_spectral: bool
     notes: tuple[str, ...] = ()
+    half_depth_owf: tuple[float, ...] = ()
+    strength: tuple[float, ...] = ()
+    surface_frac: float = 0.0
+
+    def __post_init__(self) -> None:
+        """Take a depth law that was not given as proportion."""
+        if not self.half_depth_owf:
+            object.__setattr__(self, "half_depth_owf", (np.inf,) * len(self.dyes))
+        if not self.strength:
+            object.__setattr__(self, "strength", (1.0,) * len(self.dyes))
 
 
 def depth_vector(shelf: ShelfModel, depths_owf: Mapping[str, float]) -> Array:
@@ -66,17 +95,55 @@ def depth_vector(shelf: ShelfModel, depths_owf: Mapping[str, float]) -> Array:
     return vector
 
 
+def build_up(shelf: ShelfModel, depths_owf: ArrayLike) -> Array:
+    """Return the built-up depths (..., n) of weighed ones (last axis the shelf's dyes, fractions owf)."""
+    counted = np.asarray(depths_owf, float) * np.array(shelf.strength)
+    answer: Array = counted / (1 + counted / np.array(shelf.half_depth_owf))
+    return answer
+
+
+def depth_of_build_up(shelf: ShelfModel, built_up: ArrayLike) -> Array:
+    """Return the weighed depths (..., n) that give these built-up ones; endless at or beyond `half_depth_owf`."""
+    built = np.asarray(built_up, float)
+    room = 1 - built / np.array(shelf.half_depth_owf)
+    answer: Array = np.where(room > 0, built / np.where(room > 0, room, 1), np.inf) / np.array(shelf.strength)
+    return answer
+
+
+def reflectance_of_built_up(shelf: ShelfModel, built_up: ArrayLike) -> Array:
+    """Return the reflectance (..., 31) of yarn with these built-up depths (last axis the shelf's dyes)."""
+    body = reflectance_from_k_over_s(shelf.base_k_over_s + np.asarray(built_up, float) @ shelf.curves)
+    answer: Array = shelf.surface_frac + (1 - shelf.surface_frac) * body
+    return answer
+
+
+def lab_of_built_up(
+    shelf: ShelfModel, built_up: ArrayLike, tables: ObserverTables, *, illuminant: str = "D65", observer: int = 10
+) -> Array:
+    """Return the Lab (..., 3) of built-up depths under a light."""
+    weights, white = light_of(tables, illuminant, observer)
+    return lab_from_xyz(reflectance_of_built_up(shelf, built_up) @ weights, white)
+
+
 def predict(shelf: ShelfModel, depths_owf: ArrayLike) -> Array:
     """Return the reflectance (..., 31) of yarn dyed with these depths (last axis the shelf's dyes, fractions owf)."""
-    return reflectance_from_k_over_s(shelf.base_k_over_s + np.asarray(depths_owf, float) @ shelf.curves)
+    return reflectance_of_built_up(shelf, build_up(shelf, depths_owf))
+
+
+def over_yarn(shelf: ShelfModel, reflectance: ArrayLike, name: str) -> ShelfModel:
+    """Return the same dyes over yarn that has this reflectance (31,) already, to be called `name`.
+
+    What lies in the yarn is taken as it looks: whichever dyes it holds, additions build up as on undyed yarn.
+    """
+    body = (np.asarray(reflectance, float) - shelf.surface_frac) / (1 - shelf.surface_frac)
+    return replace(shelf, base=name, base_k_over_s=k_over_s(body))
 
 
 def lab_of_mix(
     shelf: ShelfModel, depths_owf: ArrayLike, tables: ObserverTables, *, illuminant: str = "D65", observer: int = 10
 ) -> Array:
     """Return the Lab (..., 3) of a mix under a light."""
-    weights, white = light_of(tables, illuminant, observer)
-    return lab_from_xyz(predict(shelf, depths_owf) @ weights, white)
+    return lab_of_built_up(shelf, build_up(shelf, depths_owf), tables, illuminant=illuminant, observer=observer)
 
 
 def lab_slopes(ratio: Array, weights: Array, white: Array) -> tuple[Array, Array]:

@@ -79,7 +79,18 @@ from dyewright.core.model.sheet import (
     StockHint,
     Weigh,
 )
-from dyewright.core.model.studio import Base, Colourway, Dye, Settings, Spoons, Vessel
+from dyewright.core.model.studio import (
+    Base,
+    Colourway,
+    Dye,
+    Evening,
+    Jar,
+    Palette,
+    Settings,
+    Spoons,
+    TargetKind,
+    Vessel,
+)
 from dyewright.core.model.uptake import ClarityReading, UptakeRow, UptakeTables
 
 __all__ = [
@@ -109,6 +120,7 @@ __all__ = [
     "DyeDose",
     "DyeForecast",
     "Enter",
+    "Evening",
     "Evenness",
     "Event",
     "EventKind",
@@ -121,6 +133,7 @@ __all__ = [
     "HeatUp",
     "Heating",
     "Hold",
+    "Jar",
     "JudgeResult",
     "Judgement",
     "Lab",
@@ -133,6 +146,7 @@ __all__ = [
     "ObserverTables",
     "Outcome",
     "PairDifference",
+    "Palette",
     "Photo",
     "Pot",
     "PotShare",
@@ -166,6 +180,7 @@ __all__ = [
     "Strength",
     "Substance",
     "Swatch",
+    "TargetKind",
     "ThermalPot",
     "To",
     "ToTarget",

@@ -36,6 +36,11 @@ class Swatch:
     `depths_owf` maps dye names to depth as a fraction; empty for the undyed base. `reflectance` holds 31 values from 0
     to 1 at WAVELENGTHS_NM, or is None where only a Lab is known, which is then under `illuminant` for `observer`.
     `source` is "spectrophotometer", "colorimeter", "photo" or "invented".
+
+    `dye_lots` maps dye names to the maker's lot of the tub that each came from, where it was noted. `reads` is how
+    often the sample was read for this mean, `noise_de00` the standard deviation of the mean colour, in ΔE00 a
+    component, where the reads or the photo told it (None: that of its source). `origin` says where a swatch came
+    from, in plain text by key: `file` and `row`, or `lot`, `judgement`, `evening` and `jar`.
     """
 
     depths_owf: Mapping[str, float]
@@ -49,6 +54,9 @@ class Swatch:
     note: str = ""
     id: int | None = None
     origin: Mapping[str, str] = field(default_factory=dict)
+    dye_lots: Mapping[str, str] = field(default_factory=dict)
+    noise_de00: float | None = None
+    reads: int = 1
 
 
 @dataclass(frozen=True)

@@ -5,12 +5,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from uuid import UUID
 
 from dyewright.core.model.card import Heating, Water
 from dyewright.core.model.dye import DyeClass
 from dyewright.core.model.fibre import Fibre
 
-__all__ = ["Base", "Colourway", "Dye", "Settings", "Spoons", "Vessel"]
+__all__ = ["Base", "Colourway", "Dye", "Evening", "Jar", "Palette", "Settings", "Spoons", "TargetKind", "Vessel"]
 
 
 class Spoons(StrEnum):
@@ -40,7 +41,10 @@ class Settings:
 
 @dataclass(frozen=True)
 class Dye:
-    """A tub on the shelf. `dye_class` defaults to "acid, kind unknown" because jars seldom say."""
+    """A tub on the shelf. `dye_class` defaults to "acid, kind unknown" because jars seldom say.
+
+    `dye_lot` is the maker's lot of the tub in use; a new tub is another lot, and one swatch tells its strength.
+    """
 
     name: str
     dye_class: DyeClass = DyeClass.ACID_UNKNOWN
@@ -50,6 +54,7 @@ class Dye:
     on_shelf_g: Decimal | None = None
     note: str = ""
     id: int | None = None
+    dye_lot: str = ""
 
 
 @dataclass(frozen=True)
@@ -79,9 +84,39 @@ class Vessel:
     id: int | None = None
 
 
+class TargetKind(StrEnum):
+    """What a target is known by, from the firmest to the vaguest."""
+
+    MEASURED = "measured"
+    LOT = "lot"
+    TYPED = "typed"
+    SCREEN = "screen"
+    PICTURE = "picture"
+
+    @property
+    def is_intention(self) -> bool:
+        """Whether it is a wish seen on a screen rather than a measured colour."""
+        return self in {TargetKind.SCREEN, TargetKind.PICTURE}
+
+
+@dataclass(frozen=True)
+class Palette:
+    """Colours taken together from one picture. Its colourways name it; `photo_id` is the picture where it was kept."""
+
+    name: str
+    photo_id: UUID | None = None
+    created_on: date | None = None
+    note: str = ""
+    id: int | None = None
+
+
 @dataclass(frozen=True)
 class Colourway:
-    """A target and its chosen recipe, by name: `recipe_owf` maps dye names to depths on weight of fibre."""
+    """A target and its chosen recipe, by name: `recipe_owf` maps dye names to depths on weight of fibre.
+
+    `target_reflectance` holds 31 values at WAVELENGTHS_NM where the target was measured as a curve. `share_frac` is
+    the colour's share of its palette's yarn.
+    """
 
     name: str
     target_lab: tuple[float, float, float] | None
@@ -90,5 +125,42 @@ class Colourway:
     predicted_lab: tuple[float, float, float] | None = None
     base_id: int | None = None
     created_on: date | None = None
+    note: str = ""
+    id: int | None = None
+    target_kind: TargetKind = TargetKind.TYPED
+    target_reflectance: tuple[float, ...] | None = None
+    palette_id: int | None = None
+    share_frac: float | None = None
+
+
+@dataclass(frozen=True)
+class Jar:
+    """One jar of a swatch evening: its mini-skein's recipe, and the swatch it became.
+
+    `recipe_owf` is empty for the undyed skein. `seat` names who dyes it, in a class. `mass_g` is the mini-skein.
+    """
+
+    number: int
+    recipe_owf: Mapping[str, float]
+    mass_g: Decimal
+    seat: str = ""
+    swatch_id: int | None = None
+
+
+@dataclass(frozen=True)
+class Evening:
+    """Several mini-skeins dyed at once, in jars in one water bath.
+
+    `stock_g_l` is the strength of the stock solutions, one for all dyes; `judgement_id` the photo's verdict that its
+    swatches were read from.
+    """
+
+    name: str
+    held_on: date
+    base_id: int
+    liquor_l_kg: float
+    stock_g_l: float
+    jars: tuple[Jar, ...] = ()
+    judgement_id: UUID | None = None
     note: str = ""
     id: int | None = None
