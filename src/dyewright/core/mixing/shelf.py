@@ -49,8 +49,8 @@ class ShelfModel:
     `half_depth_owf`, shape (n,), is where a dye's build-up is half of proportion (endless where it does not bend);
     `strength`, shape (n,), how much of a dye's depth counts on this base and from the tub in use, against the base and
     the tub that its curve was fitted for. `surface_frac` is light that the yarn's surface reflects unchanged.
-    `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own swatches, on average) follow `dyes`;
-    `is_spectral` says whether every swatch was a measured curve.
+    `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own swatches, on average) follow
+    `dyes`; `is_spectral` says whether every swatch was a measured curve.
     """
 
     dyes: tuple[str, ...]
