@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches, random_mixes
@@ -5,8 +7,10 @@ from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.mixing import (
     band_95,
+    bands_95,
     depth_vector,
     fit_shelf,
+    lab_by_depth,
     lab_of_mix,
     lab_slopes,
     predict,
@@ -203,3 +207,21 @@ def test_a_swatch_lighter_than_the_undyed_yarn_is_questioned_and_makes_the_answe
     assert any("Blue: no dye over this undyed yarn gives its swatches" in note for note in shelf.notes)
     assert band_95(shelf, np.array([0.01]), TABLES) > 20
     assert not fit_shelf([undyed, Swatch({"Blue": 0.01}, "w", lab=(40.0, 0.0, -25.0))], TABLES).notes
+
+
+def test_slopes_by_depth_are_derivatives_of_the_predicted_colour():
+    # Against central differences in ln depth of the prediction itself, whose own error is about 1e-6 here.
+    shelf = replace(fitted(1, 0.3)[0], half_depth_owf=(0.05,) * DYES, strength=(1.2,) * DYES, surface_frac=0.004)
+    mixes = random_mixes(np.random.default_rng(2), 4, DYES)
+    lab, slopes = lab_by_depth(shelf, mixes, TABLES)
+    assert lab == pytest.approx(lab_of_mix(shelf, mixes, TABLES))
+    for dye in range(DYES):
+        factor = np.exp(1e-4 * np.eye(DYES)[dye])
+        change = lab_of_mix(shelf, mixes * factor, TABLES) - lab_of_mix(shelf, mixes / factor, TABLES)
+        assert slopes[:, dye] == pytest.approx(change / 2e-4, abs=1e-4)
+
+
+def test_many_bands_are_the_single_ones():
+    shelf, _, rng = fitted(1, 0.3)
+    mixes = random_mixes(rng, 5, DYES)
+    assert bands_95(shelf, mixes, TABLES) == pytest.approx([band_95(shelf, mix, TABLES) for mix in mixes])

@@ -22,9 +22,11 @@ __all__ = [
     "REPEAT_SD",
     "ShelfModel",
     "band_95",
+    "bands_95",
     "build_up",
     "depth_of_build_up",
     "depth_vector",
+    "lab_by_depth",
     "lab_of_built_up",
     "lab_of_mix",
     "lab_slopes",
@@ -146,11 +148,22 @@ def lab_of_mix(
     return lab_of_built_up(shelf, build_up(shelf, depths_owf), tables, illuminant=illuminant, observer=observer)
 
 
-def lab_slopes(ratio: Array, weights: Array, white: Array) -> tuple[Array, Array]:
+def lab_by_depth(
+    shelf: ShelfModel, depths_owf: ArrayLike, tables: ObserverTables, *, illuminant: str = "D65", observer: int = 10
+) -> tuple[Array, Array]:
+    """Return the Lab (..., 3) of mixes (..., n) and its slopes by the logarithm of each weighed depth, (..., n, 3)."""
+    weights, white = light_of(tables, illuminant, observer)
+    built_up = build_up(shelf, depths_owf)
+    lab, slopes = lab_slopes(shelf.base_k_over_s + built_up @ shelf.curves, weights, white, shelf.surface_frac)
+    by_log_depth = built_up * (1 - built_up / np.array(shelf.half_depth_owf))
+    return lab, by_log_depth[..., None] * (shelf.curves @ slopes)
+
+
+def lab_slopes(ratio: Array, weights: Array, white: Array, surface_frac: float = 0.0) -> tuple[Array, Array]:
     """Return the Lab (..., 3) of K/S curves (..., 31) and its slopes dLab/d(K/S), shape (..., 31, 3)."""
-    reflectance = reflectance_from_k_over_s(ratio)
-    xyz = reflectance @ weights
-    d_xyz = reflectance_slope(ratio, reflectance)[..., None] * weights
+    body = reflectance_from_k_over_s(ratio)
+    xyz = (surface_frac + (1 - surface_frac) * body) @ weights
+    d_xyz = (1 - surface_frac) * reflectance_slope(ratio, body)[..., None] * weights
     return lab_from_xyz(xyz, white), d_xyz @ np.swapaxes(_lab_by_xyz(xyz, white), -1, -2)
 
 
@@ -166,7 +179,12 @@ def _lab_by_xyz(xyz: Array, white: Array) -> Array:
 
 
 def band_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> float:
-    """Return the radius, in ΔE00 (D65, 10°), round the predicted colour that holds 19 of 20 pots of one recipe.
+    """Return the band of one recipe, shape (n,); see `bands_95`."""
+    return float(bands_95(shelf, np.asarray(depths_owf, float)[None], tables)[0])
+
+
+def bands_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> Array:
+    """Return the radius (k,), in ΔE00 (D65, 10°), round each predicted colour that holds 19 of 20 pots of its recipe.
 
     Two causes are carried to the colour by their slopes: how sure the dyes' curves are (measurement, number and
     agreement of the swatches), and the depth that a dye reaches from pot to pot (REPEAT_SD). A dye whose own swatches
@@ -175,9 +193,13 @@ def band_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> flo
 
     Args:
         shelf: the fitted dyes.
-        depths_owf: shape (n,), fractions.
+        depths_owf: recipes, shape (k, n), fractions.
         tables: lights and observers.
     """
+    return np.array([_band_of(shelf, row, tables) for row in depths_owf])
+
+
+def _band_of(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> float:
     weights, white = light_of(tables, "D65", 10)
     lab, slopes = lab_slopes(shelf.base_k_over_s + depths_owf @ shelf.curves, weights, white)
     to_e00 = ciede2000_metric(lab)
