@@ -6,6 +6,7 @@ import pytest
 from dyewright.core.model import Base, Colourway, Dye, DyeClass, Fibre, Heating, Settings, Spoons, Swatch, Vessel, Water
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import colourways, shelf
+from dyewright.records import swatches as swatches_of
 
 SETTINGS = Settings(
     name="Boathouse",
@@ -111,38 +112,38 @@ def test_swatches_come_back_as_they_were_and_bring_their_dyes_and_bases(records)
     undyed = Swatch({}, "Mystery", lab=(90.0, 0.0, 9.0), illuminant="D50", observer=2)
     with records.begin() as session:
         shelf.save_base(session, BASE)
-        saved = shelf.add_swatches(session, [curve, undyed])
+        saved = swatches_of.add_swatches(session, [curve, undyed])
     with records.read() as session:
-        assert shelf.swatches(session) == saved
+        assert swatches_of.swatches(session) == saved
         assert [replace(swatch, id=None) for swatch in saved] == [curve, undyed]
-        assert shelf.swatches(session, "Mystery") == saved[1:]
+        assert swatches_of.swatches(session, "Mystery") == saved[1:]
         assert {dye.name: dye.dye_class for dye in shelf.dyes(session)} == dict.fromkeys(
             ["Lagoon", "Reed"], DyeClass.ACID_UNKNOWN
         )
-        assert shelf.base_named(session, "Mystery").note == shelf.NOTE_OF_A_NEW_BASE
+        assert shelf.base_named(session, "Mystery").note == swatches_of.NOTE_OF_A_NEW_BASE
 
 
 def test_swatches_follow_a_dye_and_a_base_that_are_renamed(records):
     with records.begin() as session:
         dye, base = shelf.save_dye(session, DYE), shelf.save_base(session, BASE)
-        shelf.add_swatches(session, [Swatch({"Reed": 0.01}, "Shoreline", lab=(50.0, 0.0, 0.0))])
+        swatches_of.add_swatches(session, [Swatch({"Reed": 0.01}, "Shoreline", lab=(50.0, 0.0, 0.0))])
     with records.begin() as session:
         shelf.save_dye(session, replace(dye, name="Reed, new tub"))
         shelf.save_base(session, replace(base, name="Shore"))
     with records.read() as session:
-        (swatch,) = shelf.swatches(session)
+        (swatch,) = swatches_of.swatches(session)
     assert (swatch.base, dict(swatch.depths_owf)) == ("Shore", {"Reed, new tub": 0.01})
 
 
 def test_what_is_in_use_stays_on_the_shelf(records):
     with records.begin() as session:
         dye, base = shelf.save_dye(session, DYE), shelf.save_base(session, BASE)
-        (swatch,) = shelf.add_swatches(session, [Swatch({"Reed": 0.01}, "Shoreline", lab=(50.0, 0.0, 0.0))])
+        (swatch,) = swatches_of.add_swatches(session, [Swatch({"Reed": 0.01}, "Shoreline", lab=(50.0, 0.0, 0.0))])
         with pytest.raises(InputError, match="Reed is part of a swatch"):
             shelf.remove_dye(session, dye.id)
         with pytest.raises(InputError, match="Shoreline is the base of a swatch"):
             shelf.remove_base(session, base.id)
-        shelf.remove_swatch(session, swatch.id)
+        swatches_of.remove_swatch(session, swatch.id)
         shelf.remove_dye(session, dye.id)
         shelf.remove_base(session, base.id)
         assert (shelf.dyes(session), shelf.bases(session)) == ([], [])

@@ -12,6 +12,7 @@ from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
 from dyewright.core.model.judging import Box
 from dyewright.records import lots, photos, runs, shelf
+from dyewright.records import swatches as swatches_of
 from dyewright.services import checks, demo, lotbook, running, studios
 from dyewright.services.judging import judge
 from dyewright.services.shown import swatch_lab
@@ -36,7 +37,7 @@ def session(made):
 
 def test_the_demo_says_that_it_is_invented(session):
     assert studios.settings(session).is_demo
-    assert {swatch.source for swatch in shelf.swatches(session)} == {"invented"}
+    assert {swatch.source for swatch in swatches_of.swatches(session)} == {"invented"}
     assert all(run.sheet["notes"][0] == "Invented data." for run in runs.all_runs(session))
 
 
@@ -49,12 +50,12 @@ def test_the_demo_has_a_shelf_runs_and_lots(session):
 
 
 def test_every_base_has_an_undyed_swatch_and_every_dye_a_ladder(session):
-    swatches = shelf.swatches(session)
+    swatches = swatches_of.swatches(session)
     assert {swatch.base for swatch in swatches if not swatch.depths_owf} == {base.name for base in shelf.bases(session)}
     for dye in shelf.dyes(session):
         ladder = [
             swatch_lab(each)
-            for each in shelf.swatches(session, "Shoreline wool–silk")
+            for each in swatches_of.swatches(session, "Shoreline wool–silk")
             if [*each.depths_owf] == [dye.name]
         ]
         assert len(ladder) == 4

@@ -29,6 +29,7 @@ from dyewright.core.model import (
 from dyewright.core.model.archive import Archive
 from dyewright.errors import DataFileError, InputError
 from dyewright.records import colourways, photos, runs, shelf
+from dyewright.records import swatches as swatches_of
 from dyewright.services import moving, running, safekeeping, studios
 
 NOW = datetime(2026, 10, 3, 14, 0, tzinfo=UTC)
@@ -50,7 +51,7 @@ def fill(session) -> None:
     shelf.save_vessel(session, Vessel("Pot", 12.0, Heating.GAS, has_lid=False))
     curve = tuple(i / 31 for i in range(31))
     mix = Swatch({"Lagoon": 0.002, "Zinnia": 0.1}, "Shoreline", reflectance=curve, source="invented", origin={"a": "b"})
-    shelf.add_swatches(session, [Swatch({}, "Shoreline", lab=(90.0, -1.0, 9.5), dyed_on=NOW.date()), mix])
+    swatches_of.add_swatches(session, [Swatch({}, "Shoreline", lab=(90.0, -1.0, 9.5), dyed_on=NOW.date()), mix])
     way = Colourway("Choir", (55.0, -18.0, -4.0), "lab 55 -18 -4", {"Lagoon": 0.002}, base_id=base.id, note=AWKWARD)
     way = colourways.save_colourway(session, way)
     run = plan_run(session, card_toml=CHOIR, now=NOW, colourway_id=way.id, base_id=base.id)
@@ -236,7 +237,7 @@ def other_photo(folder):
         (without("studio.toml"), "no exported studio"),
         (without("events.csv"), "events.csv cannot be read"),
         (without("cards/0001.toml"), "the card of run 1 cannot be read"),
-        (changed("studio.toml", "format = 1", "format = 99"), "is in format 99; this version reads format 1"),
+        (changed("studio.toml", "format = 2", "format = 99"), "is in format 99; this version reads formats up to 2"),
         (changed("dyes.csv", "food colour", "rainbow"), r"dyes.csv line \d+, column dye_class: “rainbow”"),
         (changed("dyes.csv", "0.210000", "cheap"), r"dyes.csv line \d+, column price_per_g: “cheap”"),
         (changed("bases.csv", '""wool"": 0.7', '""wool"": '), r"bases.csv line 2, column fibre_frac"),

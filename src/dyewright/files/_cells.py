@@ -8,7 +8,7 @@ Empty is None where None may be; yes and no are booleans; lists and mappings are
 import csv
 import json
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import fields
+from dataclasses import MISSING, fields
 from datetime import date, datetime
 from decimal import Decimal, InvalidOperation
 from enum import Enum
@@ -51,7 +51,7 @@ def read_table(
     leave_out: Collection[str] = (),
     given: Callable[[Mapping[str, str]], Mapping[str, Any]] | None = None,
 ) -> list[Item]:
-    """Return the items of a table.
+    """Return the items of a table; a column that an older version did not write has the field's default.
 
     Args:
         file: the table.
@@ -68,14 +68,22 @@ def read_table(
         with file.open(encoding="utf-8-sig", newline="") as source:
             reader = csv.DictReader(source, strict=True)
             missing = hints.keys() - set(reader.fieldnames or ())
-            if missing:
-                raise DataFileError(f"{file.name} lacks the column {', '.join(sorted(missing))}")
+            if missing - _with_default(kind):
+                raise DataFileError(f"{file.name} lacks the column {', '.join(sorted(missing - _with_default(kind)))}")
+            hints = {name: hint for name, hint in hints.items() if name not in missing}
             for row in reader:
                 values = _values(row, hints, f"{file.name} line {reader.line_num}")
                 items.append(kind(**values, **(given(row) if given else {})))
     except (OSError, csv.Error, UnicodeDecodeError) as error:
         raise DataFileError(f"{file} cannot be read: {error}") from error
     return items
+
+
+def _with_default(kind: type) -> set[str]:
+    """Return the fields that need not be given."""
+    return {
+        field.name for field in fields(kind) if field.default is not MISSING or field.default_factory is not MISSING
+    }
 
 
 def structured(hint: Any, value: Any) -> Any:

@@ -1,8 +1,8 @@
 """A studio as a folder that any spreadsheet and text editor can open: CSV tables, TOML cards, JSON sheets, photos.
 
 studio.toml        the format's number, the version that wrote it, the settings
-dyes.csv …         one table a kind of thing: dyes, bases, vessels, swatches, colourways, runs, events, lots, skeins,
-                   photos, judgements
+dyes.csv …         one table a kind of thing: dyes, bases, vessels, swatches, palettes, colourways, evenings, jars,
+                   runs, events, lots, skeins, photos, judgements
 cards/0048.toml    the card of run 48 as it was planned, and sheets/0048.json the sheet that was computed from it
 judgements/*.json  verdicts as computed
 photos/*           photos as they came, named by the SHA-256 of their bytes
@@ -24,9 +24,12 @@ from dyewright.core.model import (
     Base,
     Colourway,
     Dye,
+    Evening,
     Event,
+    Jar,
     Judgement,
     Lot,
+    Palette,
     Photo,
     Run,
     Settings,
@@ -43,10 +46,12 @@ from dyewright.files._cells import read_table, write_table
 
 __all__ = ["FORMAT", "read_archive", "read_photo", "write_archive"]
 
-FORMAT = 1
+FORMAT = 2
+READ_FORMATS = (1, 2)  # format 1 had no palettes and no swatch evenings
 HEAD = "studio.toml"
 RUN_APART = ("card_toml", "sheet", "state", "events")  # in files of their own, or read from the events
 LOT_APART = ("skeins",)
+EVENING_APART = ("jars",)
 JUDGEMENT_APART = ("result",)
 ENDINGS = {
     "image/jpeg": ".jpg",
@@ -69,6 +74,18 @@ class _SkeinLine:
     note: str
 
 
+@dataclass(frozen=True)
+class _JarLine:
+    """A jar with the swatch evening that it belongs to: a row of the table of jars."""
+
+    evening_id: int
+    number: int
+    recipe_owf: Mapping[str, float]
+    mass_g: Decimal
+    seat: str
+    swatch_id: int | None
+
+
 def write_archive(
     folder: Path, archive: Archive, *, photo_content: Callable[[Photo], bytes], written_by: str, written_at: datetime
 ) -> None:
@@ -84,7 +101,11 @@ def write_archive(
     (folder / HEAD).write_text(_head(archive.settings, written_by, written_at), encoding="utf-8")
     for name, kind in (("dyes", Dye), ("bases", Base), ("vessels", Vessel), ("swatches", Swatch)):
         write_table(folder / f"{name}.csv", kind, getattr(archive, name))
+    write_table(folder / "palettes.csv", Palette, archive.palettes)
     write_table(folder / "colourways.csv", Colourway, archive.colourways)
+    write_table(folder / "evenings.csv", Evening, archive.evenings, leave_out=EVENING_APART)
+    jars = (_JarLine(evening.id or 0, **vars(jar)) for evening in archive.evenings for jar in evening.jars)
+    write_table(folder / "jars.csv", _JarLine, jars)
     write_table(folder / "runs.csv", Run, archive.runs, leave_out=RUN_APART)
     write_table(folder / "events.csv", Event, (event for run in archive.runs for event in run.events))
     write_table(folder / "lots.csv", Lot, archive.lots, leave_out=LOT_APART)
@@ -109,7 +130,7 @@ def read_archive(folder: Path) -> Archive:
     Raises:
         DataFileError: the folder is no exported studio, or something in it cannot be read.
     """
-    settings = _settings(folder)
+    settings, is_first_format = _settings(folder)
     events: dict[UUID, list[Event]] = {}
     for event in read_table(folder / "events.csv", Event):
         events.setdefault(event.run_id, []).append(event)
@@ -134,7 +155,18 @@ def read_archive(folder: Path) -> Archive:
                 folder / "judgements.csv", Judgement, leave_out=JUDGEMENT_APART, given=lambda row: _result(folder, row)
             )
         ),
+        palettes=() if is_first_format else tuple(read_table(folder / "palettes.csv", Palette)),
+        evenings=() if is_first_format else _evenings(folder),
     )
+
+
+def _evenings(folder: Path) -> tuple[Evening, ...]:
+    jars: dict[int | None, list[Jar]] = {}
+    for line in read_table(folder / "jars.csv", _JarLine):
+        jar = Jar(line.number, line.recipe_owf, line.mass_g, line.seat, line.swatch_id)
+        jars.setdefault(line.evening_id, []).append(jar)
+    bare = read_table(folder / "evenings.csv", Evening, leave_out=EVENING_APART)
+    return tuple(replace(evening, jars=tuple(jars.get(evening.id, ()))) for evening in bare)
 
 
 def read_photo(folder: Path, photo: Photo) -> bytes:
@@ -177,14 +209,16 @@ def _lines(values: Mapping[str, object]) -> str:
     return "".join(f"{key} = {text}\n" for key, text in said).replace("\x7f", "\\u007f")
 
 
-def _settings(folder: Path) -> Settings:
+def _settings(folder: Path) -> tuple[Settings, bool]:
+    """Return the settings, and whether the folder is of the first format."""
     try:
         head = tomllib.loads((folder / HEAD).read_text(encoding="utf-8"))
-        if head["format"] != FORMAT:
-            raise DataFileError(f"{folder} is in format {head['format']}; this version reads format {FORMAT}")
+        if head["format"] not in READ_FORMATS:
+            raise DataFileError(f"{folder} is in format {head['format']}; this version reads formats up to {FORMAT}")
         said: dict[str, Any] = head["settings"]
         water = Water(**said.pop("water", {}))
-        return Settings(**{**said, "spoons": Spoons(said["spoons"]), "water": water})
+        settings = Settings(**{**said, "spoons": Spoons(said["spoons"]), "water": water})
+        return settings, head["format"] == 1
     except OSError as error:
         raise DataFileError(f"{folder} is no exported studio: {HEAD} cannot be read") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:

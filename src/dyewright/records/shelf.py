@@ -1,12 +1,12 @@
-"""The studio's settings and its shelf: dyes, bases, vessels and swatches."""
+"""The studio's settings and its shelf: dyes, bases and vessels."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Base, Dye, Fibre, Settings, Swatch, Vessel, Water
+from dyewright.core.model import Base, Dye, Fibre, Settings, Vessel, Water
 from dyewright.errors import InputError
 from dyewright.records._rows import found, lab_columns, lab_of, refuse_taken_name
 from dyewright.records.tables import (
@@ -14,6 +14,8 @@ from dyewright.records.tables import (
     ColourwayDyeRow,
     ColourwayRow,
     DyeRow,
+    EveningRow,
+    JarDyeRow,
     RunRow,
     StudioRow,
     SwatchDyeRow,
@@ -22,7 +24,6 @@ from dyewright.records.tables import (
 )
 
 __all__ = [
-    "add_swatches",
     "base",
     "base_named",
     "bases",
@@ -32,19 +33,15 @@ __all__ = [
     "is_begun",
     "remove_base",
     "remove_dye",
-    "remove_swatch",
     "remove_vessel",
     "save_base",
     "save_dye",
     "save_settings",
     "save_vessel",
     "studio_settings",
-    "swatches",
     "vessel",
     "vessels",
 ]
-
-NOTE_OF_A_NEW_BASE = "Came with a swatch table; say what fibre it is."
 
 
 def studio_settings(session: Session) -> Settings | None:
@@ -111,7 +108,7 @@ def save_dye(session: Session, dye: Dye) -> Dye:
     row = DyeRow() if dye.id is None else found(session, DyeRow, dye.id)
     row.name, row.dye_class, row.note = dye.name, dye.dye_class, dye.note
     row.is_blend, row.is_fluorescent = dye.is_blend, dye.is_fluorescent
-    row.price_per_g, row.on_shelf_g = dye.price_per_g, dye.on_shelf_g
+    row.price_per_g, row.on_shelf_g, row.dye_lot = dye.price_per_g, dye.on_shelf_g, dye.dye_lot
     session.add(row)
     session.flush()
     return replace(dye, id=row.id)
@@ -121,10 +118,11 @@ def remove_dye(session: Session, dye_id: int) -> None:
     """Take a dye off the shelf.
 
     Raises:
-        InputError: a swatch or colourway is made of it.
+        InputError: a swatch, colourway or jar is made of it.
     """
     row = found(session, DyeRow, dye_id)
-    for kind, thing in ((SwatchDyeRow, "swatch"), (ColourwayDyeRow, "colourway")):
+    users = ((SwatchDyeRow, "swatch"), (ColourwayDyeRow, "colourway"), (JarDyeRow, "swatch evening"))
+    for kind, thing in users:
         if session.scalar(select(kind).where(kind.dye_name == row.name).limit(1)):
             raise InputError(f"{row.name} is part of a {thing}; remove that first, or keep the dye", value=row.name)
     session.delete(row)
@@ -171,13 +169,14 @@ def remove_base(session: Session, base_id: int) -> None:
     """Remove a base.
 
     Raises:
-        InputError: a swatch, colourway or run is on it.
+        InputError: a swatch, colourway, run or swatch evening is on it.
     """
     row = found(session, BaseRow, base_id)
     users = (
         ("swatch", select(SwatchRow.id).where(SwatchRow.base_name == row.name)),
         ("colourway", select(ColourwayRow.id).where(ColourwayRow.base_id == base_id)),
         ("run", select(RunRow.number).where(RunRow.base_id == base_id)),
+        ("swatch evening", select(EveningRow.id).where(EveningRow.base_id == base_id)),
     )
     for thing, query in users:
         if session.scalar(query.limit(1)) is not None:
@@ -221,32 +220,6 @@ def remove_vessel(session: Session, vessel_id: int) -> None:
     session.flush()
 
 
-def swatches(session: Session, base_name: str | None = None) -> list[Swatch]:
-    """Return the swatches in the order they were added, of one base where it is named."""
-    query = select(SwatchRow).order_by(SwatchRow.id)
-    if base_name is not None:
-        query = query.where(SwatchRow.base_name == base_name)
-    return [_swatch(row) for row in session.scalars(query)]
-
-
-def add_swatches(session: Session, new: Sequence[Swatch]) -> list[Swatch]:
-    """Add swatches. A dye or base that is not on the shelf is put there: class unknown, fibre to be said."""
-    ensure_dyes(session, (name for swatch in new for name in swatch.depths_owf))
-    there = set(session.scalars(select(BaseRow.name)))
-    for name in sorted({swatch.base for swatch in new} - there):
-        save_base(session, Base(name, {Fibre.WOOL: 1.0}, note=NOTE_OF_A_NEW_BASE))
-    rows = [_swatch_row(swatch) for swatch in new]
-    session.add_all(rows)
-    session.flush()
-    return [replace(swatch, id=row.id) for swatch, row in zip(new, rows, strict=True)]
-
-
-def remove_swatch(session: Session, swatch_id: int) -> None:
-    """Remove a swatch."""
-    session.delete(found(session, SwatchRow, swatch_id))
-    session.flush()
-
-
 def _dye(row: DyeRow) -> Dye:
     return Dye(
         name=row.name,
@@ -257,6 +230,7 @@ def _dye(row: DyeRow) -> Dye:
         on_shelf_g=row.on_shelf_g,
         note=row.note,
         id=row.id,
+        dye_lot=row.dye_lot,
     )
 
 
@@ -282,38 +256,4 @@ def _vessel(row: VesselRow) -> Vessel:
         power_w=row.power_w,
         turns_per_min=row.turns_per_min,
         id=row.id,
-    )
-
-
-def _swatch(row: SwatchRow) -> Swatch:
-    return Swatch(
-        depths_owf={part.dye_name: part.depth_owf for part in row.dyes},
-        base=row.base_name,
-        reflectance=None if row.reflectance is None else tuple(row.reflectance),
-        lab=lab_of(row, "lab"),
-        illuminant=row.illuminant,
-        observer=row.observer,
-        source=row.source,
-        dyed_on=row.dyed_on,
-        note=row.note,
-        id=row.id,
-        origin=row.origin,
-    )
-
-
-def _swatch_row(swatch: Swatch) -> SwatchRow:
-    return SwatchRow(
-        base_name=swatch.base,
-        reflectance=None if swatch.reflectance is None else [float(value) for value in swatch.reflectance],
-        **lab_columns("lab", swatch.lab),
-        illuminant=swatch.illuminant,
-        observer=swatch.observer,
-        source=swatch.source,
-        dyed_on=swatch.dyed_on,
-        note=swatch.note,
-        origin=dict(swatch.origin),
-        dyes=[
-            SwatchDyeRow(dye_name=name, position=position, depth_owf=depth_owf)
-            for position, (name, depth_owf) in enumerate(swatch.depths_owf.items())
-        ],
     )

@@ -12,7 +12,7 @@ from dyewright.core.mixing import ShelfModel, depth_vector
 from dyewright.core.mixing.bath import bath_reflectance
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
-from dyewright.records import shelf
+from dyewright.records import swatches as swatches_of
 from dyewright.services.shelf_model import fitted
 from dyewright.services.shown import shown_hex
 
@@ -63,7 +63,7 @@ def _liquor_l_kg(sheet: Mapping[str, Any]) -> float:
 
 def _model_with(session: Session, dyes: tuple[str, ...]) -> ShelfModel | None:
     """Return the fitted dyes, from whatever base has swatches of them; None where the swatches do not suffice."""
-    swatches = [swatch for swatch in shelf.swatches(session) if all(name in dyes for name in swatch.depths_owf)]
+    swatches = [swatch for swatch in swatches_of.swatches(session) if all(name in dyes for name in swatch.depths_owf)]
     if not set(dyes) <= {name for swatch in swatches for name in swatch.depths_owf}:
         return None
     try:

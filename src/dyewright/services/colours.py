@@ -16,6 +16,7 @@ from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import lots as lots_of
 from dyewright.records import shelf as shelf_of
+from dyewright.records import swatches as swatches_of
 from dyewright.services.matching import Search, colour_from_text, match_on, target_from_swatch
 from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
@@ -91,7 +92,7 @@ def choose_view(session: Session) -> dict[str, object]:
     ]
     swatches = [
         (_swatch_name(swatch), f"swatch {swatch.id}", shown_hex(swatch_lab(swatch)), shown_words(swatch_lab(swatch)))
-        for swatch in shelf_of.swatches(session)
+        for swatch in swatches_of.swatches(session)
         if swatch.depths_owf and (swatch.reflectance is not None or swatch_lab(swatch))
     ]
     return {
@@ -181,7 +182,7 @@ def _target(session: Session, text: str) -> Target:
     text = text.strip()
     kind, _, rest = text.partition(" ")
     if kind.lower() == "swatch":
-        wanted = next((one for one in shelf_of.swatches(session) if str(one.id) == rest.strip()), None)
+        wanted = next((one for one in swatches_of.swatches(session) if str(one.id) == rest.strip()), None)
         if wanted is None:
             raise InputError(f"there is no swatch {rest.strip()} on record", field="target", value=rest)
         return target_from_swatch(wanted)

@@ -43,7 +43,7 @@ from dyewright.core.model import (
 )
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
-from dyewright.records import Records, colourways, lots, runs, shelf
+from dyewright.records import Records, colourways, lots, runs, shelf, swatches
 from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
 from dyewright.services.photos import keep_photo, look_at
@@ -128,7 +128,7 @@ def _fill_shelf(session: Session, told: Mapping[str, Any]) -> _Shelf:
         spec["name"]: shelf.save_base(session, _base(spec, colours["base", spec["name"]])) for spec in told["base"]
     }
     vessels = {spec["name"]: shelf.save_vessel(session, _vessel(spec)) for spec in told["pot"]}
-    shelf.add_swatches(session, [_swatch(row) for row in _table("swatches.csv")])
+    swatches.add_swatches(session, [_swatch(row) for row in _table("swatches.csv")])
     kept = {}
     for spec in told["colourway"]:
         colour = colours["colourway", spec["name"]]

@@ -10,7 +10,8 @@ from sqlalchemy.orm import Session
 from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, Lab, ReadClarity, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.core.uptake import CONTINUED_TO_MIN
-from dyewright.records import runs, shelf
+from dyewright.records import runs
+from dyewright.records import swatches as swatches_of
 from dyewright.services.forecast_inputs import hold_end_min
 from dyewright.services.forecasting import clear_words, forecast_from
 from dyewright.services.shown import shown_hex, swatch_lab
@@ -236,7 +237,7 @@ def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityRe
 def _dye_labs(session: Session, names: Sequence[str]) -> dict[str, Lab]:
     """Return the colour of each dye's deepest swatch of its own; dyes without one are left out."""
     deepest: dict[str, tuple[float, Lab]] = {}
-    for swatch in shelf.swatches(session):
+    for swatch in swatches_of.swatches(session):
         lab = swatch_lab(swatch)
         if len(swatch.depths_owf) != 1 or lab is None:
             continue

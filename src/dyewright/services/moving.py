@@ -1,7 +1,7 @@
 """A studio out into a folder of plain files, and in from one: wholly or not at all."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -12,13 +12,23 @@ import dyewright
 from dyewright.core.model.archive import Archive
 from dyewright.errors import InputError
 from dyewright.files.archive import read_archive, read_photo, write_archive
-from dyewright.records import Records, colourways, lots, photos, runs, shelf, transfer
+from dyewright.records import Records, colourways, evenings, lots, photos, runs, shelf, swatches, transfer
 from dyewright.services import lotbook, studios
 from dyewright.services.safekeeping import refuse_to_overwrite
 
 __all__ = ["archive_of", "export_studio", "import_studio", "put_in"]
 
-_Ids = Mapping[int | None, int | None]
+_IdsByOld = Mapping[int | None, int | None]
+
+
+@dataclass(frozen=True)
+class _Ids:
+    """The ids that things have here, by those that they had where they came from."""
+
+    bases: _IdsByOld
+    swatches: _IdsByOld
+    palettes: _IdsByOld
+    colourways: _IdsByOld
 
 
 def export_studio(records: Records, folder: Path, *, now: datetime) -> Path:
@@ -84,18 +94,21 @@ def archive_of(session: Session) -> Archive:
         dyes=tuple(shelf.dyes(session)),
         bases=tuple(shelf.bases(session)),
         vessels=tuple(shelf.vessels(session)),
-        swatches=tuple(shelf.swatches(session)),
+        swatches=tuple(swatches.swatches(session)),
         colourways=tuple(colourways.colourways(session)),
         runs=tuple(runs.all_runs(session)),
         lots=tuple(lot for lot, _ in lots.all_lots(session)),
         photos=tuple(photos.all_photos(session)),
         judgements=tuple(photos.all_judgements(session)),
+        palettes=tuple(colourways.palettes(session)),
+        evenings=tuple(evenings.evenings(session)),
     )
 
 
 def put_in(session: Session, archive: Archive, folder: Path) -> None:
     """Put everything of an archive into an empty studio; its ids of bases and colourways become this studio's own."""
-    _put_in_runs(session, archive, *_put_in_shelf(session, archive))
+    ids = _put_in_shelf(session, archive)
+    _put_in_runs(session, archive, ids)
     for photo in archive.photos:
         photos.add_photo(
             session,
@@ -109,28 +122,49 @@ def put_in(session: Session, archive: Archive, folder: Path) -> None:
         )
     for judgement in archive.judgements:
         photos.add_judgement(session, judgement)
+    _put_in_what_names_photos(session, archive, ids)
 
 
-def _put_in_shelf(session: Session, archive: Archive) -> tuple[_Ids, _Ids]:
-    """Put in what is on the shelf; return the new ids of its bases and of its colourways by their old ones."""
+def _put_in_shelf(session: Session, archive: Archive) -> _Ids:
+    """Put in what is on the shelf, palettes without their pictures; return the new ids by the old ones."""
     shelf.save_settings(session, archive.settings)
     for dye in archive.dyes:
         shelf.save_dye(session, replace(dye, id=None))
     for vessel in archive.vessels:
         shelf.save_vessel(session, replace(vessel, id=None))
     base_ids = {base.id: shelf.save_base(session, replace(base, id=None)).id for base in archive.bases}
-    shelf.add_swatches(session, archive.swatches)
+    new_swatches = swatches.add_swatches(session, archive.swatches)
+    swatch_ids = {old.id: new.id for old, new in zip(archive.swatches, new_swatches, strict=True)}
+    palette_ids = {
+        each.id: colourways.save_palette(session, replace(each, id=None, photo_id=None)).id for each in archive.palettes
+    }
     colourway_ids: dict[int | None, int | None] = {}
     for colourway in archive.colourways:
-        here = replace(colourway, id=None, base_id=_of(base_ids, colourway.base_id))
+        here = replace(
+            colourway,
+            id=None,
+            base_id=_of(base_ids, colourway.base_id),
+            palette_id=_of(palette_ids, colourway.palette_id),
+        )
         colourway_ids[colourway.id] = colourways.save_colourway(session, here).id
-    return base_ids, colourway_ids
+    return _Ids(base_ids, swatch_ids, palette_ids, colourway_ids)
 
 
-def _put_in_runs(session: Session, archive: Archive, base_ids: _Ids, colourway_ids: _Ids) -> None:
+def _put_in_what_names_photos(session: Session, archive: Archive, ids: _Ids) -> None:
+    """Give the palettes their pictures, and put in the swatch evenings with what was judged of them."""
+    for palette in archive.palettes:
+        if palette.photo_id is not None:
+            colourways.save_palette(session, replace(palette, id=_of(ids.palettes, palette.id)))
+    for evening in reversed(archive.evenings):
+        jars = tuple(replace(jar, swatch_id=_of(ids.swatches, jar.swatch_id)) for jar in evening.jars)
+        base_id = _of(ids.bases, evening.base_id)
+        evenings.save_evening(session, replace(evening, id=None, base_id=base_id or 0, jars=jars))
+
+
+def _put_in_runs(session: Session, archive: Archive, ids: _Ids) -> None:
     by_id = {}
     for run in archive.runs:
-        here = replace(run, base_id=_of(base_ids, run.base_id), colourway_id=_of(colourway_ids, run.colourway_id))
+        here = replace(run, base_id=_of(ids.bases, run.base_id), colourway_id=_of(ids.colourways, run.colourway_id))
         by_id[run.id] = runs.add_run(session, here)
     for lot in archive.lots:
         if lot.run_id not in by_id:
@@ -138,7 +172,9 @@ def _put_in_runs(session: Session, archive: Archive, base_ids: _Ids, colourway_i
         lots.add_lot(session, lot, search_text=lotbook.search_text(session, by_id[lot.run_id], lot))
 
 
-def _of(ids: _Ids, there: int | None) -> int | None:
+def _of(ids: _IdsByOld, there: int | None) -> int | None:
     if there is not None and there not in ids:
-        raise InputError(f"a base or colourway with the id {there} is named but not in the folder", value=there)
+        raise InputError(
+            f"a base, swatch, palette or colourway with the id {there} is named but not in the folder", value=there
+        )
     return None if there is None else ids[there]

@@ -15,6 +15,7 @@ from dyewright import units
 from dyewright.core.model import Base, Dye, DyeClass, Heating, Settings, Spoons, Swatch, Vessel, Water
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
+from dyewright.records import swatches as swatches_of
 from dyewright.services.fibres import fibres_from_text
 from dyewright.services.shown import shown_hex, swatch_lab
 
@@ -213,7 +214,7 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
 
 def shelf_view(session: Session) -> dict[str, object]:
     """Return everything at hand: dyes, bases, pots, and the colours of each dye's depth ladder, palest first."""
-    swatches = records_of.swatches(session)
+    swatches = swatches_of.swatches(session)
     return {
         "dyes": records_of.dyes(session),
         "bases": records_of.bases(session),

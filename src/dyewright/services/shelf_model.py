@@ -11,6 +11,7 @@ from dyewright.core.model import Base, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import shelf as records_of
+from dyewright.records import swatches as swatches_of
 
 __all__ = ["StudioShelf", "fitted", "studio_shelf"]
 
@@ -31,7 +32,7 @@ def studio_shelf(session: Session, base: str | None) -> StudioShelf:
     Raises:
         InputError: no usable swatch, or the base's undyed colour is not known.
     """
-    swatches = _with_undyed(records_of.swatches(session), records_of.bases(session))
+    swatches = _with_undyed(swatches_of.swatches(session), records_of.bases(session))
     glowing = {dye.name for dye in records_of.dyes(session) if dye.is_fluorescent}
     undyed = {swatch.base for swatch in swatches if not swatch.depths_owf}
     usable = [swatch for swatch in swatches if swatch.base in undyed and not glowing & set(swatch.depths_owf)]

@@ -10,6 +10,7 @@ from dyewright.core.model import Swatch
 from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches, write_swatches
 from dyewright.records import shelf as shelf_of
+from dyewright.records import swatches as swatches_of
 from dyewright.services.matching import colour_from_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 
@@ -33,7 +34,7 @@ class SwatchLine:
 
 def swatches_view(session: Session) -> dict[str, object]:
     """Return the swatches on record and the names that a typed one may use."""
-    swatches = shelf_of.swatches(session)
+    swatches = swatches_of.swatches(session)
     undyed = {one.base for one in swatches if not one.depths_owf}
     undyed |= {base.name for base in shelf_of.bases(session) if base.undyed_lab}
     return {
@@ -71,7 +72,7 @@ def bring_table(session: Session, data: bytes, name: str) -> Sequence[Swatch]:
             value=len(data),
             limit=LARGEST_BYTES,
         )
-    return shelf_of.add_swatches(session, read_swatches(data, name))
+    return swatches_of.add_swatches(session, read_swatches(data, name))
 
 
 def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
@@ -90,7 +91,7 @@ def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
         raise InputError(error.message, field="colour", value=colour) from error
     source = form.get("source", "colorimeter")
     swatch = Swatch(_recipe(form.get("recipe", "")), base, lab=lab, source=source)
-    return shelf_of.add_swatches(session, [swatch])
+    return swatches_of.add_swatches(session, [swatch])
 
 
 def _recipe(text: str) -> dict[str, float]:
@@ -118,4 +119,4 @@ def _recipe(text: str) -> dict[str, float]:
 
 def table_text(session: Session) -> str:
     """Return the swatches on record as a table that can be brought in again."""
-    return write_swatches(shelf_of.swatches(session))
+    return write_swatches(swatches_of.swatches(session))

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from dyewright.core.model.colour import Swatch
 from dyewright.core.model.run import Judgement, Lot, Photo, Run
-from dyewright.core.model.studio import Base, Colourway, Dye, Settings, Vessel
+from dyewright.core.model.studio import Base, Colourway, Dye, Evening, Palette, Settings, Vessel
 
 __all__ = ["Archive"]
 
@@ -23,3 +23,5 @@ class Archive:
     lots: tuple[Lot, ...] = ()
     photos: tuple[Photo, ...] = ()
     judgements: tuple[Judgement, ...] = ()
+    palettes: tuple[Palette, ...] = ()
+    evenings: tuple[Evening, ...] = ()

@@ -115,7 +115,7 @@ class Colourway:
     """A target and its chosen recipe, by name: `recipe_owf` maps dye names to depths on weight of fibre.
 
     `target_reflectance` holds 31 values at WAVELENGTHS_NM where the target was measured as a curve. `share_frac` is
-    the colour's share of its palette's yarn.
+    the colour's share of the yarn of the palette `palette_id`.
     """
 
     name: str

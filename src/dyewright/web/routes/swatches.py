@@ -6,7 +6,7 @@ from fastapi import APIRouter, File, Form, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 
 from dyewright.errors import InputError
-from dyewright.records import shelf as shelf_of
+from dyewright.records import swatches as swatches_of
 from dyewright.services import swatch_table
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
@@ -60,7 +60,7 @@ def bring_typed(request: Request, records: Opened, typed: Typed) -> Response:
 @router.post("/shelf/swatches/{swatch_id}/remove")
 def remove_swatch(request: Request, records: Opened, swatch_id: int) -> Response:
     with records.begin() as session:
-        shelf_of.remove_swatch(session, swatch_id)
+        swatches_of.remove_swatch(session, swatch_id)
     return RedirectResponse(f"{base_path(request)}/shelf/swatches", status_code=303)
 
 
