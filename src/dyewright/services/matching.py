@@ -30,6 +30,7 @@ from dyewright.core.colour import (
 from dyewright.core.matching import (
     DEEPEST_OWF,
     REACHED_DE00,
+    Limits,
     Target,
     Weighing,
     choose_recipes,
@@ -281,7 +282,7 @@ def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fi
     _check(how)
     tables = load_observer_tables()
     start = time.perf_counter()
-    found = search(shelf, target, tables, max_dyes=how.max_dyes)
+    found = search(shelf, target, tables, Limits(max_dyes=how.max_dyes))
     recipes = choose_recipes(
         shelf,
         target,

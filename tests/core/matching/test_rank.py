@@ -93,7 +93,7 @@ def test_the_same_question_gets_the_same_answer():
 
 
 def test_nothing_to_choose_from_is_said():
-    nothing = Solutions(np.zeros((1, 7)), np.array([1]), np.array([20.0]), 1)
+    nothing = Solutions(np.zeros((1, 7)), np.array([1]), np.array([20.0]), np.array([20.0]), 1, 20.0)
     with pytest.raises(NoMatchError, match="no mix of this shelf"):
         choose_recipes(SHELF, MEASURED, nothing, TABLES, np.random.default_rng(1))
 

@@ -7,7 +7,7 @@ from scipy.optimize import minimize
 from synthetic_shelf import BASE, TABLES, invented_curves, lab_of, random_mixes
 
 from dyewright.core.colour import delta_e00
-from dyewright.core.matching import DEEPEST_OWF, Target, search
+from dyewright.core.matching import DEEPEST_OWF, LEAST_OWF, Limits, Target, search
 from dyewright.core.mixing import ShelfModel
 
 RNG = np.random.default_rng(11)
@@ -47,7 +47,7 @@ def best_by_slsqp(curves, target):
     def error(percent):
         return float(delta_e00(target, lab_of(BASE + percent / 100 @ curves)))
 
-    bounds = [(0, 100 * DEEPEST_OWF)] * len(curves)
+    bounds = [(100 * LEAST_OWF, 100 * DEEPEST_OWF)] * len(curves)
     starts = (np.full(len(curves), start) for start in (0.1, 0.5, 2.0))
     return min(
         minimize(error, start, bounds=bounds, method="SLSQP", options={"ftol": 1e-9, "maxiter": 200}).fun
@@ -100,8 +100,8 @@ def test_all_small_combinations_are_tried_in_order_and_within_bounds():
 
 def test_four_dyes_are_never_worse_than_three():
     target = Target(TARGETS[4])
-    three = search(SHELF, target, TABLES, max_dyes=3)
-    four = search(SHELF, target, TABLES, max_dyes=4)
+    three = search(SHELF, target, TABLES, Limits(max_dyes=3))
+    four = search(SHELF, target, TABLES, Limits(max_dyes=4))
     assert four.combinations == three.combinations + comb(9, 4)
     assert four.de00[0] <= three.de00[0] + 1e-6
 

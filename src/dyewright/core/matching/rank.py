@@ -22,6 +22,7 @@ from dyewright.core.colour import (
     lab_from_xyz,
     light_of,
 )
+from dyewright.core.matching.limits import LEAST_OWF
 from dyewright.core.matching.search import Solutions, Target
 from dyewright.core.mixing import ShelfModel, band_95, lab_of_mix, lab_slopes
 from dyewright.core.model import MixDye, ObserverTables, Recipe, Why
@@ -34,7 +35,6 @@ Array = NDArray[np.float64]
 REACHED_DE00 = 1.0  # a match closer than this passes as the target (common practice: CMC or CIEDE2000 of 1)
 NOT_SEEN_DE00 = 0.5  # recipes this much apart look the same (common practice)
 ALTERNATE_DE00 = 2.0  # still fit for alternating skeins (common practice)
-LEAST_DEPTH_OWF = 2e-5  # 0.002 %: a dye below this does nothing but cost a weighing (estimate)
 LOOKED_AT = 150  # closest solutions whose band is worked out
 WEIGHING_SD = 0.02  # standard deviation of one weighed or measured dose, as a share of it (estimate)
 DRAWS = 400
@@ -120,8 +120,8 @@ def _candidates(
     weighing: Weighing,
     price_per_g: Mapping[str, float],
 ) -> _Candidates:
-    # A combination that leaves one of its dyes out is a smaller one, which was tried on its own.
-    is_real = np.count_nonzero(found.depths_owf >= LEAST_DEPTH_OWF, axis=1) == found.sizes
+    # A dye that stands at its least dose is one too many: the combination without it was tried on its own.
+    is_real = np.count_nonzero(found.depths_owf > 1.001 * LEAST_OWF, axis=1) == found.sizes
     if not is_real.any():
         raise NoMatchError(
             "no mix of this shelf moves the undyed base towards the target; dye nothing, or a lighter base"

@@ -1,36 +1,51 @@
 """The depths at which each combination of dyes comes closest to a target, all combinations at once.
 
-Sources: [1] K. Levenberg, Quart. Appl. Math. 2 (1944) 164-168, D. W. Marquardt, J. SIAM 11 (1963) 431-441: damped least
-squares, here projected on the bounds. [2] E. Allen, J. Opt. Soc. Am. 56 (1966) 1256-1259: the start, a linear match of
-K/S with each wavelength weighted by what it does to the colour.
+Source: [1] E. Allen, J. Opt. Soc. Am. 56 (1966) 1256-1259: the start, a linear match of K/S with each wavelength
+weighted by what it does to the colour. The descent from there is in `descent`.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import chain, combinations
+from math import comb
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.colour import ciede2000_metric, ciede2000_vector, lab_from_xyz, reflectance_from_lab
-from dyewright.core.mixing import ShelfModel, k_over_s, reflectance_from_k_over_s, reflectance_slope
+from dyewright.core.colour import delta_e00, lab_from_xyz, light_of, reflectance_from_lab
+from dyewright.core.matching.descent import Ceiling, Task, descend, exact_misfit, frozen_misfit
+from dyewright.core.matching.limits import Limits, Room, room_on
+from dyewright.core.mixing import (
+    ShelfModel,
+    depth_of_build_up,
+    k_over_s,
+    lab_of_mix,
+    reflectance_from_k_over_s,
+    reflectance_slope,
+)
 from dyewright.core.model import Lab, ObserverTables
-from dyewright.errors import OutOfRangeError
+from dyewright.errors import NoMatchError, OutOfRangeError
 
-__all__ = ["DEEPEST_OWF", "Solutions", "Target", "search"]
+__all__ = ["OTHER_LIGHT_SHARE", "Solutions", "Target", "search"]
 
 Array = NDArray[np.float64]
 Dyes = NDArray[np.intp]
-
-DEEPEST_OWF = 0.04
-"""No dye of a recipe goes deeper, as a fraction: 4 % is a full black or navy (common practice, no source)."""
 
 CHUNK = 1024  # combinations worked on at a time, so that the arrays stay in the processor's cache
 SWEEPS = 8  # of the linear start over the dyes of a combination
 FROZEN_STEPS, EXACT_STEPS = 12, 12
 GOOD_ENOUGH = 0.03  # ΔE00, to stop with the frozen metric
 POLISHED = 2000  # combinations that go on to exact ΔE00
-CLOSE_STEP = 1e-5  # of the deepest depth, to stop
+EXTENDED = 300  # the closest triples, which are tried with every other dye as a fourth
+OF_EACH_SIZE = 100  # and as many of each number of dyes at least
+CLOSE = 1e-6  # by which a dose may miss its least, for rounding
+FEW = 15_000  # combinations of four that are all tried rather than pruned
+
+OTHER_LIGHT_SHARE = 0.3
+"""What ΔE00 under another light counts beside one under daylight, where both can be told.
+
+Daylight comes first: two other lights off by e pull the least of d² + 2 (0.3 (e - d))² to d = 0.15 e at most, so that
+daylight yields by less than is seen (0.5) until both are off by more than 3 (estimate: the share is ours).
+"""
 
 
 @dataclass(frozen=True)
@@ -43,107 +58,163 @@ class Target:
 
 @dataclass(frozen=True)
 class Solutions:
-    """What the search found, closest first.
+    """What the search found, least `miss` first.
 
-    `depths_owf`, shape (k, n), on all dyes of the shelf; `sizes`, how many dyes the combination holds, of which the
-    best depth of some may be 0; `de00`, shape (k,); and how many combinations were tried.
+    `depths_owf`, shape (k, n), weighed depths on all dyes of the shelf; `sizes`, how many dyes the combination holds;
+    `de00`, shape (k,), under daylight; `miss` (k,), that and the other lights by their shares; how many combinations
+    were tried; and `bare_de00`, how far the yarn is from the target with no dye at all.
     """
 
     depths_owf: Array
     sizes: Dyes
     de00: Array
+    miss: Array
     combinations: int
+    bare_de00: float
 
 
-@dataclass(frozen=True)
-class _Job:
-    """What every combination shares."""
+def search(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Limits | None = None) -> Solutions:
+    """Return the best depths of the combinations of 1 to `limits.max_dyes` dyes, the closest 2000 of them exact.
 
-    curves: Array
-    base: Array
-    weights: Array
-    white: Array
-    deepest_owf: float
-
-
-# Takes Labs (k, 3) and gives the misfit (k, 3) and its slopes by Lab, (3, 3) or (k, 3, 3).
-Misfit = Callable[[Array], tuple[Array, Array]]
-
-
-def search(
-    shelf: ShelfModel,
-    target: Target,
-    tables: ObserverTables,
-    *,
-    max_dyes: int = 3,
-    deepest_owf: float = DEEPEST_OWF,
-) -> Solutions:
-    """Return the best depths of every combination of 1 to `max_dyes` dyes, the closest 2000 of them exact.
-
-    First with the colour metric frozen at the target, then, for the closest, with CIEDE2000 itself.
+    First with the colour metric frozen at the target, then, for the closest, with CIEDE2000 itself. Of four dyes only
+    the closest triples are tried with every other dye, unless the combinations are few or all are asked for.
 
     Args:
         shelf: the dyes over their base.
-        target: the colour to reach.
-        tables: lights and observers; the match is made under D65 for the 10° observer.
-        max_dyes: dyes in a recipe, 1 to 4.
-        deepest_owf: bound on each depth, fraction.
+        target: the colour to reach, under daylight (D65, 10°) and, where it is a curve, under `limits.lights`.
+        tables: lights and observers.
+        limits: what each recipe keeps to.
+
+    Raises:
+        InputError: limits that cannot be, or that leave nothing.
+        NoMatchError: no combination keeps to them.
     """
-    light = ("D65", 10)
-    job = _Job(shelf.curves, shelf.base_k_over_s, tables.weights[light], tables.whites[light], deepest_owf)
-    start = _LinearStart(job, target, tables)
-    sets = [np.array(list(combinations(range(len(shelf.dyes)), size))) for size in range(1, max_dyes + 1)]
-    sets = [dyes for dyes in sets if dyes.size]
-    frozen = [_in_chunks(job, dyes, start, _frozen_misfit(target.lab)) for dyes in sets]
-    cut = _cut(np.concatenate([de for _, de in frozen]))
-    depths, exact, sizes = [], [], []
-    for dyes, (x, de) in zip(sets, frozen, strict=True):
-        keep = de <= cut
-        polished, misfit = _descend(job, dyes[keep], x[keep], _exact_misfit(target.lab), EXACT_STEPS, 0.0)
-        depths.append(_on_shelf(dyes[keep], polished, len(shelf.dyes)))
-        exact.append(misfit)
-        sizes.append(np.full(len(polished), dyes.shape[1]))
-    de00 = np.concatenate(exact)
-    order = np.argsort(de00, kind="stable")
-    return Solutions(
-        depths_owf=np.concatenate(depths)[order],
-        sizes=np.concatenate(sizes)[order],
-        de00=de00[order],
-        combinations=sum(len(dyes) for dyes in sets),
+    limits = limits or Limits()
+    room = room_on(shelf, limits)
+    question = _question(shelf, target, tables, limits, room)
+    solved = [_frozen(question, dyes) for dyes in _small_sets(room, limits) if dyes.size]
+    fours = _sets_of_four(room, limits, solved)
+    if fours.size:
+        solved.append(_frozen(question, fours))
+    if not solved:
+        raise NoMatchError("no combination of dyes keeps to the limits: take one of them away")
+    cut = _cut(np.concatenate([part.miss for part in solved]))
+    kept = [_polished(question, part, max(cut, _cut(part.miss, OF_EACH_SIZE))) for part in solved]
+    return _on_shelf(shelf, target, tables, question, kept, sum(part.miss.size for part in solved))
+
+
+@dataclass(frozen=True)
+class _Question:
+    """The task in both precisions, the goals (J, 3) with the lights and their shares (J,), and the linear start's."""
+
+    task: Task
+    coarse: Task
+    lights: tuple[str, ...]
+    goals: Array
+    shares: Array
+    gram: Array
+    pull: Array
+
+
+@dataclass(frozen=True)
+class _Part:
+    """Combinations of one size: their dyes and built-up depths (m, k), and the misfit (k,)."""
+
+    dyes: Dyes
+    depths: NDArray[np.floating]
+    miss: NDArray[np.floating]
+
+
+def _question(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Limits, room: Room) -> _Question:
+    curve = target.reflectance
+    lights = ("D65",) if curve is None else _daylight_first(limits.lights)
+    pairs = [light_of(tables, light, 10) for light in lights]
+    goals = [target.lab] if curve is None else [target.lab, *(lab_from_xyz(curve @ w, white) for w, white in pairs[1:])]
+    weights = np.concatenate([weights.T for weights, _ in pairs])
+    task = Task(
+        curves=shelf.curves,
+        base=shelf.base_k_over_s,
+        weights=(1 - shelf.surface_frac) * weights,
+        shine=shelf.surface_frac * weights.sum(axis=1, keepdims=True),
+        whites=np.concatenate([white for _, white in pairs])[:, None],
+        least=room.least,
+        most=room.most,
+        strength=np.array(shelf.strength),
+        half_depth=np.array(shelf.half_depth_owf),
+        ceilings=_ceilings(shelf, limits),
     )
+    gram, pull = _linear_match(shelf, target, tables, weights[:3])
+    shares = np.array([1.0, *(OTHER_LIGHT_SHARE for _ in lights[1:])])
+    return _Question(task, task.in_precision(np.float32), lights, np.array(goals), shares, gram, pull)
 
 
-def _cut(de: Array) -> float:
-    return float(np.partition(de, POLISHED)[POLISHED]) if len(de) > POLISHED else np.inf
+def _daylight_first(lights: tuple[str, ...]) -> tuple[str, ...]:
+    return ("D65", *(light for light in lights if light != "D65"))
 
 
-def _on_shelf(dyes: Dyes, depths: Array, n_dyes: int) -> Array:
-    full = np.zeros((len(dyes), n_dyes))
-    np.put_along_axis(full, dyes, depths, axis=1)
-    return full
+def _ceilings(shelf: ShelfModel, limits: Limits) -> tuple[Ceiling, ...]:
+    """Return the bounds on whole recipes, those left out that no recipe can pass."""
+    found = []
+    if limits.total_owf is not None and limits.max_dyes * limits.deepest_owf > limits.total_owf:
+        found.append(Ceiling(np.ones(len(shelf.dyes)), limits.total_owf))
+    if limits.most_cost_per_kg is not None:
+        prices = np.array([limits.price_per_g.get(name, 0.0) for name in shelf.dyes])
+        found.append(Ceiling(1000 * prices, limits.most_cost_per_kg))
+    return tuple(found)
 
 
-class _LinearStart:
-    """The start of every combination: a bounded linear match of K/S, weighted as in [2]."""
+def _small_sets(room: Room, limits: Limits) -> list[Dyes]:
+    """Return all combinations (m, k) of each size up to three, and of four where they are few or all are asked for."""
+    others = len(room.may) - len(room.must)
+    sizes = list(range(max(1, len(room.must)), min(limits.max_dyes, 3) + 1))
+    if limits.max_dyes == 4 and _takes_every_four(room, limits):
+        sizes.append(4)
+    return [_sets(room, size) for size in sizes if size - len(room.must) <= others]
 
-    def __init__(self, job: _Job, target: Target, tables: ObserverTables) -> None:
-        goal = k_over_s(_target_curve(target, tables))
-        slope = reflectance_slope(goal, reflectance_from_k_over_s(goal))
-        weight = slope**2 * np.sum(job.weights**2, axis=1)
-        self.gram = (job.curves * weight) @ job.curves.T
-        self.pull = (job.curves * weight) @ (goal - job.base)
-        self.deepest = job.deepest_owf
 
-    def __call__(self, dyes: Dyes) -> Array:
-        """Return depths (k, m): a few sweeps of exact steps along each dye in turn, within the bounds."""
-        gram = self.gram[dyes[:, :, None], dyes[:, None, :]]
-        pull = self.pull[dyes]
-        x = np.zeros(dyes.shape)
-        for _ in range(SWEEPS):
-            for dye in range(dyes.shape[1]):
-                left = pull[:, dye] - np.einsum("km,km->k", gram[:, dye], x)
-                x[:, dye] = np.clip(x[:, dye] + left / gram[:, dye, dye], 0, self.deepest)
-        return x
+def _takes_every_four(room: Room, limits: Limits) -> bool:
+    more = 4 - len(room.must)
+    count = comb(len(room.may) - len(room.must), more)
+    return limits.is_every_combination or more == 0 or count <= FEW
+
+
+def _sets(room: Room, size: int) -> Dyes:
+    """Return all combinations (size, k) with the dyes that must be in, without pairs that are kept apart."""
+    others = np.setdiff1d(room.may, room.must)
+    more = size - len(room.must)
+    flat = np.fromiter(chain.from_iterable(combinations(others.tolist(), more)), dtype=np.intp)
+    count = comb(len(others), more)
+    dyes = np.concatenate([np.repeat(room.must[:, None], count, axis=1), flat.reshape(count, more).T])
+    return _together(room, dyes)
+
+
+def _together(room: Room, dyes: Dyes) -> Dyes:
+    if not room.is_apart.any():
+        return dyes
+    is_bad = np.any([room.is_apart[dyes[i], dyes[j]] for i, j in combinations(range(len(dyes)), 2)] or [False], axis=0)
+    return dyes[:, ~np.broadcast_to(is_bad, dyes.shape[1])]
+
+
+def _sets_of_four(room: Room, limits: Limits, solved: list[_Part]) -> Dyes:
+    """Return the closest triples, each with every other dye; none where fours are not wanted or all tried."""
+    triples = next((part for part in solved if len(part.dyes) == 3), None)
+    if limits.max_dyes < 4 or triples is None or _takes_every_four(room, limits):
+        return np.zeros((4, 0), dtype=np.intp)
+    best = triples.dyes[:, np.argsort(triples.miss, kind="stable")[:EXTENDED]]
+    dyes = np.stack([np.repeat(row, len(room.may)) for row in best] + [np.tile(room.may, best.shape[1])])
+    dyes = np.sort(dyes, axis=0)
+    dyes = dyes[:, np.all(np.diff(dyes, axis=0) > 0, axis=0)]
+    return _together(room, np.unique(dyes, axis=1))
+
+
+def _linear_match(shelf: ShelfModel, target: Target, tables: ObserverTables, weights: Array) -> tuple[Array, Array]:
+    """Return the normal equations of a linear match of K/S, each wavelength weighted by its effect [1]."""
+    goal = _target_curve(target, tables)
+    inside = np.clip((goal - shelf.surface_frac) / (1 - shelf.surface_frac), 0, 1)
+    ratio = k_over_s(inside)
+    weight = reflectance_slope(ratio, reflectance_from_k_over_s(ratio)) ** 2 * np.sum(weights**2, axis=0)
+    weighted = shelf.curves * weight
+    return weighted @ shelf.curves.T, weighted @ (ratio - shelf.base_k_over_s)
 
 
 def _target_curve(target: Target, tables: ObserverTables) -> Array:
@@ -156,97 +227,90 @@ def _target_curve(target: Target, tables: ObserverTables) -> Array:
         return reflectance_from_lab((min(max(target.lab[0], 1.0), 99.0), 0.0, 0.0), tables)
 
 
-def _frozen_misfit(target: Lab) -> Misfit:
-    metric = ciede2000_metric(target)
-    goal = np.array(target)
-
-    def misfit(lab: Array) -> tuple[Array, Array]:
-        return (lab - goal) @ metric.T, metric
-
-    return misfit
-
-
-def _exact_misfit(target: Lab) -> Misfit:
-    goal = np.array(target)
-    step = 1e-5
-
-    def misfit(lab: Array) -> tuple[Array, Array]:
-        here = ciede2000_vector(goal, lab)
-        slopes = [(ciede2000_vector(goal, lab + step * axis) - here) / step for axis in np.eye(3)]
-        return here, np.stack(slopes, axis=-1)
-
-    return misfit
+def _start(question: _Question, dyes: Dyes) -> NDArray[np.floating]:
+    """Return depths (m, k) of the linear match: a few sweeps of exact steps along each dye in turn, within bounds."""
+    gram = question.gram[dyes[:, None], dyes[None]]
+    pull = question.pull[dyes]
+    least, most = question.task.least[dyes], question.task.most[dyes]
+    x = least.copy()
+    for _ in range(SWEEPS):
+        for dye in range(len(dyes)):
+            left = pull[dye] - sum(gram[dye, other] * x[other] for other in range(len(dyes)))
+            x[dye] = np.clip(x[dye] + left / gram[dye, dye], least[dye], most[dye])
+    return x
 
 
-def _in_chunks(job: _Job, dyes: Dyes, start: _LinearStart, misfit: Misfit) -> tuple[Array, Array]:
-    """Return depths (k, m) and ΔE00 in the frozen metric (k,) of every combination."""
-    parts = [
-        _descend(job, part, start(part), misfit, FROZEN_STEPS, GOOD_ENOUGH)
-        for part in np.array_split(dyes, max(1, len(dyes) // CHUNK))
-    ]
-    return np.concatenate([x for x, _ in parts]), np.concatenate([de for _, de in parts])
+def _frozen(question: _Question, dyes: Dyes) -> _Part:
+    """Return every combination's best depths in the metric frozen at the target, in single precision."""
+    misfit = frozen_misfit(question.goals, question.shares, np.float32)
+    parts = []
+    for part in np.array_split(dyes, max(1, dyes.shape[1] // CHUNK), axis=1):
+        x = _start(question, part).astype(np.float32)
+        parts.append(descend(question.coarse, part, x, misfit, FROZEN_STEPS, GOOD_ENOUGH))
+    return _Part(dyes, np.concatenate([x for x, _ in parts], axis=1), np.concatenate([miss for _, miss in parts]))
 
 
-def _descend(job: _Job, dyes: Dyes, x: Array, misfit: Misfit, steps: int, good_enough: float) -> tuple[Array, Array]:
-    """Return the depths (k, m) of least misfit near `x` and its size (k,): damped least squares within bounds [1]."""
-    answer_x, answer_de = x.copy(), np.full(len(x), np.inf)
-    rows = np.arange(len(x))  # the combinations still moving
-    curves = job.curves[dyes]
-    off, slopes = _misfit_and_slopes(job, curves, x, misfit)
-    cost = np.einsum("kc,kc->k", off, off)
-    damping = np.full(len(x), 1e-3)
-    for _ in range(steps):
-        step = _bounded_step(x, off, slopes, damping, job.deepest_owf)
-        trial = np.clip(x + step, 0, job.deepest_owf)
-        trial_off, trial_slopes = _misfit_and_slopes(job, curves, trial, misfit)
-        trial_cost = np.einsum("kc,kc->k", trial_off, trial_off)
-        better = trial_cost < cost
-        still = (np.abs(trial - x).max(axis=1) > CLOSE_STEP * job.deepest_owf) & (
-            np.where(better, trial_cost, cost) > good_enough**2
-        )
-        x = np.where(better[:, None], trial, x)
-        off = np.where(better[:, None], trial_off, off)
-        slopes = np.where(better[:, None, None], trial_slopes, slopes)
-        cost = np.where(better, trial_cost, cost)
-        damping = np.where(better, damping / 10, damping * 10)
-        answer_x[rows], answer_de[rows] = x, cost
-        if not still.any():
-            break
-        if not still.all():
-            rows, curves, x, off, slopes = rows[still], curves[still], x[still], off[still], slopes[still]
-            cost, damping = cost[still], damping[still]
-    return answer_x, np.sqrt(answer_de)
+def _cut(miss: NDArray[np.floating], count: int = POLISHED) -> float:
+    return float(np.partition(miss, count)[count]) if len(miss) > count else np.inf
 
 
-def _misfit_and_slopes(job: _Job, curves: Array, x: Array, misfit: Misfit) -> tuple[Array, Array]:
-    """Return the misfit (k, 3) and its slopes by depth (k, 3, m) of mixes with curves (k, m, 31) at depths (k, m)."""
-    ratio = job.base + np.einsum("km,kmw->kw", x, curves)
-    reflectance = reflectance_from_k_over_s(ratio)
-    xyz = reflectance @ job.weights
-    d_xyz = (reflectance_slope(ratio, reflectance)[:, None, :] * curves) @ job.weights  # (k, m, 3)
-    relative = xyz / job.white
-    root = np.cbrt(relative)
-    # The slope of the cube root of CIELAB; no yarn is so dark that its straight part would matter for a step.
-    d_root = d_xyz * (root / (3 * xyz))[:, None, :]
-    off, by_lab = misfit(lab_from_xyz(xyz, job.white))
-    by_root = by_lab @ LAB_BY_ROOT
-    slopes = by_root @ np.swapaxes(d_root, 1, 2)
-    return off, slopes
+def _polished(question: _Question, part: _Part, cut: float) -> _Part:
+    """Return the combinations below a misfit with their depths made exact."""
+    is_kept = part.miss <= cut
+    dyes = part.dyes[:, is_kept]
+    x = np.clip(part.depths[:, is_kept].astype(float), question.task.least[dyes], question.task.most[dyes])
+    misfit = exact_misfit(question.goals, question.shares)
+    return _Part(dyes, *descend(question.task, dyes, x, misfit, EXACT_STEPS, 0.0))
 
 
-LAB_BY_ROOT = np.array([[0.0, 116.0, 0.0], [500.0, -500.0, 0.0], [0.0, 200.0, -200.0]])  # CIE 015:2018, 8.2
+def _on_shelf(
+    shelf: ShelfModel,
+    target: Target,
+    tables: ObserverTables,
+    question: _Question,
+    parts: list[_Part],
+    tried: int,
+) -> Solutions:
+    """Return the combinations in weighed depths on the whole shelf, brought under the ceilings, and in order."""
+    built = np.concatenate([_spread(part.dyes, part.depths, len(shelf.dyes)) for part in parts])
+    sizes = np.concatenate([np.full(part.dyes.shape[1], len(part.dyes)) for part in parts])
+    depths, is_allowed = _under_ceilings(shelf, depth_of_build_up(shelf, built), question.task)
+    depths, sizes = depths[is_allowed], sizes[is_allowed]
+    if not len(depths):
+        raise NoMatchError("no combination of dyes keeps to the limits: take one of them away")
+    by_light = np.stack(
+        [
+            delta_e00(goal, lab_of_mix(shelf, depths, tables, illuminant=light))
+            for light, goal in zip(question.lights, question.goals, strict=True)
+        ]
+    )
+    miss = np.sqrt(np.sum((question.shares[:, None] * by_light) ** 2, axis=0))
+    order = np.argsort(miss, kind="stable")
+    bare = lab_of_mix(shelf, np.zeros(len(shelf.dyes)), tables)
+    return Solutions(
+        depths_owf=depths[order],
+        sizes=sizes[order],
+        de00=by_light[0, order],
+        miss=miss[order],
+        combinations=tried,
+        bare_de00=float(delta_e00(target.lab, bare)),
+    )
 
 
-def _bounded_step(x: Array, off: Array, slopes: Array, damping: Array, deepest: float) -> Array:
-    """Return the damped step (k, m) of the depths that are free to move; those pressed against a bound stay."""
-    gradient = np.einsum("kcm,kc->km", slopes, off)
-    held = ((x <= 0) & (gradient > 0)) | ((x >= deepest) & (gradient < 0))
-    slopes = np.where(held[:, None, :], 0, slopes)
-    hessian = np.swapaxes(slopes, 1, 2) @ slopes
-    m = x.shape[1]
-    diagonal = hessian[:, range(m), range(m)]
-    hessian[:, range(m), range(m)] = np.where(held, 1, diagonal * (1 + damping[:, None]) + TINY)
-    return np.asarray(np.linalg.solve(hessian, -np.where(held, 0, gradient)[..., None])[..., 0], float)
+def _spread(dyes: Dyes, depths: NDArray[np.floating], n_dyes: int) -> Array:
+    full = np.zeros((dyes.shape[1], n_dyes))
+    np.put_along_axis(full, dyes.T, depths.T, axis=1)
+    return full
 
 
-TINY = 1e-12  # keeps a dye without any effect on the colour from stopping the solver
+def _under_ceilings(shelf: ShelfModel, depths: Array, task: Task) -> tuple[Array, NDArray[np.bool_]]:
+    """Return weighed depths (k, n) thinned until they pass no ceiling, and which still reach every least dose.
+
+    The descent lets a recipe pass a ceiling by a little (see `descent.STEEP`).
+    """
+    thinned = depths
+    for ceiling in task.ceilings:
+        share = depths @ ceiling.counts / ceiling.most
+        thinned = np.minimum(thinned, depths / np.maximum(share, 1)[:, None])
+    is_enough = thinned >= (1 - CLOSE) * depth_of_build_up(shelf, task.least)
+    return thinned, np.all(is_enough | (depths == 0), axis=1)
