@@ -2,8 +2,18 @@ import postgres
 import pytest
 from sqlalchemy import create_engine, inspect, text
 
+from dyewright.core.model import Swatch, TargetKind
 from dyewright.errors import DataFileError, InputError
-from dyewright.records import differences_from_models, migration_state, open_records, tables, upgrade_to_head
+from dyewright.records import (
+    colourways,
+    differences_from_models,
+    migration_state,
+    open_records,
+    shelf,
+    swatches,
+    tables,
+    upgrade_to_head,
+)
 
 
 @pytest.fixture(params=["sqlite", pytest.param("postgresql", marks=pytest.mark.database)])
@@ -27,6 +37,37 @@ def test_migrations_run_from_empty_to_head_and_agree_with_the_models(empty):
     with empty.engine.connect() as connection:
         assert differences_from_models(connection) == []
         assert set(inspect(connection).get_table_names()) == {*tables.metadata.tables, "alembic_version"}
+
+
+def test_what_the_first_version_kept_comes_along(empty):
+    upgrade_to_head(empty.engine, to="0001")
+    with empty.engine.begin() as connection:
+        connection.execute(
+            text("INSERT INTO base (name, fibre_frac, is_superwash, note) VALUES ('B', '{}', false, '')")
+        )
+        connection.execute(
+            text(
+                "INSERT INTO dye (name, dye_class, is_blend, is_fluorescent, note)"
+                " VALUES ('D', 'direct', false, false, '')"
+            )
+        )
+        connection.execute(
+            text(
+                "INSERT INTO swatch (base_name, lab_l, lab_a, lab_b, illuminant, observer, source, note, origin)"
+                " VALUES ('B', 50, 1, 2, 'D65', 10, 'photo', '', '{}')"
+            )
+        )
+        connection.execute(text("INSERT INTO swatch_dye VALUES (1, 'D', 0, 0.01)"))
+        connection.execute(
+            text("INSERT INTO colourway (name, target_from, base_id, note) VALUES ('C', 'lab 50 1 2', 1, '')")
+        )
+
+    upgrade_to_head(empty.engine)
+
+    with empty.read() as session:
+        assert swatches.swatches(session) == [Swatch({"D": 0.01}, "B", lab=(50, 1, 2), source="photo", id=1)]
+        assert [dye.dye_lot for dye in shelf.dyes(session)] == [""]
+        assert [way.target_kind for way in colourways.colourways(session)] == [TargetKind.TYPED]
 
 
 def test_every_constraint_has_a_name(records):

@@ -108,6 +108,9 @@ def test_swatches_come_back_as_they_were_and_bring_their_dyes_and_bases(records)
         source="invented",
         note="band",
         origin={"generator": "test"},
+        dye_lots={"Lagoon": "L-7"},
+        noise_de00=0.2,
+        reads=4,
     )
     undyed = Swatch({}, "Mystery", lab=(90.0, 0.0, 9.0), illuminant="D50", observer=2)
     with records.begin() as session:
@@ -121,6 +124,17 @@ def test_swatches_come_back_as_they_were_and_bring_their_dyes_and_bases(records)
             ["Lagoon", "Reed"], DyeClass.ACID_UNKNOWN
         )
         assert shelf.base_named(session, "Mystery").note == swatches_of.NOTE_OF_A_NEW_BASE
+
+
+def test_a_swatch_that_was_noted_wrong_is_put_right(records):
+    with records.begin() as session:
+        (swatch,) = swatches_of.add_swatches(session, [Swatch({"Reed": 0.01}, "Shoreline", lab=(50.0, 0.0, 0.0))])
+    right = replace(swatch, depths_owf={"Reed": 0.005, "Soot": 0.001}, base="Mystery", dye_lots={"Soot": "4"}, reads=2)
+    with records.begin() as session:
+        assert swatches_of.change_swatch(session, right) == right
+    with records.read() as session:
+        assert swatches_of.swatches(session) == [right]
+        assert swatches_of.swatch(session, swatch.id) == right
 
 
 def test_swatches_follow_a_dye_and_a_base_that_are_renamed(records):

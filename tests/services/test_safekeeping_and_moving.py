@@ -1,3 +1,4 @@
+import csv
 import shutil
 import sqlite3
 from contextlib import closing
@@ -16,19 +17,23 @@ from dyewright.core.model import (
     Colourway,
     Dye,
     DyeClass,
+    Evening,
     Fibre,
     Heating,
+    Jar,
     Judgement,
+    Palette,
     Settings,
     Skein,
     Spoons,
     Swatch,
+    TargetKind,
     Vessel,
     Water,
 )
 from dyewright.core.model.archive import Archive
 from dyewright.errors import DataFileError, InputError
-from dyewright.records import colourways, photos, runs, shelf
+from dyewright.records import colourways, evenings, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import moving, running, safekeeping, studios
 
@@ -50,9 +55,32 @@ def fill(session) -> None:
     base = shelf.save_base(session, Base("Shoreline", {Fibre.WOOL: 0.7, Fibre.SILK: 0.3}, undyed_lab=(90.0, -1.0, 9.5)))
     shelf.save_vessel(session, Vessel("Pot", 12.0, Heating.GAS, has_lid=False))
     curve = tuple(i / 31 for i in range(31))
-    mix = Swatch({"Lagoon": 0.002, "Zinnia": 0.1}, "Shoreline", reflectance=curve, source="invented", origin={"a": "b"})
-    swatches_of.add_swatches(session, [Swatch({}, "Shoreline", lab=(90.0, -1.0, 9.5), dyed_on=NOW.date()), mix])
-    way = Colourway("Choir", (55.0, -18.0, -4.0), "lab 55 -18 -4", {"Lagoon": 0.002}, base_id=base.id, note=AWKWARD)
+    mix = Swatch(
+        {"Lagoon": 0.002, "Zinnia": 0.1},
+        "Shoreline",
+        reflectance=curve,
+        source="invented",
+        origin={"a": "b"},
+        dye_lots={"Zinnia": AWKWARD},
+        noise_de00=0.4,
+        reads=3,
+    )
+    undyed, _ = swatches_of.add_swatches(
+        session, [Swatch({}, "Shoreline", lab=(90.0, -1.0, 9.5), dyed_on=NOW.date()), mix]
+    )
+    shore = colourways.save_palette(session, Palette("Shore", created_on=NOW.date(), note=AWKWARD))
+    way = Colourway(
+        "Choir",
+        (55.0, -18.0, -4.0),
+        "lab 55 -18 -4",
+        {"Lagoon": 0.002},
+        base_id=base.id,
+        note=AWKWARD,
+        target_kind=TargetKind.PICTURE,
+        target_reflectance=curve,
+        palette_id=shore.id,
+        share_frac=0.25,
+    )
     way = colourways.save_colourway(session, way)
     run = plan_run(session, card_toml=CHOIR, now=NOW, colourway_id=way.id, base_id=base.id)
     repeat_run(session, run.id, now=NOW)
@@ -74,7 +102,12 @@ def fill(session) -> None:
     photos.add_judgement(
         session, Judgement(uuid4(), run.id, photo.id, NOW, {"skeins": [{"lab": [1.5, 2, 3]}]}, "0.1.0")
     )
-    photos.add_judgement(session, Judgement(uuid4(), None, photo.id, NOW.replace(hour=15), {}, "0.1.0"))
+    judged = photos.add_judgement(session, Judgement(uuid4(), None, photo.id, NOW.replace(hour=15), {}, "0.1.0"))
+    colourways.save_palette(session, replace(shore, photo_id=photo.id))
+    jars = (Jar(1, {}, Decimal("5.000"), swatch_id=undyed.id), Jar(2, {"Lagoon": 0.01}, Decimal("7.250"), AWKWARD))
+    for name, kept_jars in (("Ladders", jars), ("Mixes", ())):
+        kept_evening = Evening(name, NOW.date(), base.id, 35.0, 10.0, kept_jars, judged.id, AWKWARD)
+        evenings.save_evening(session, kept_evening)
 
 
 def kept(records) -> Archive:
@@ -83,13 +116,28 @@ def kept(records) -> Archive:
         archive = moving.archive_of(session)
     bases = {base.id: base.name for base in archive.bases}
     ways = {way.id: way.name for way in archive.colourways}
+    palettes = {palette.id: palette.name for palette in archive.palettes}
+    recipes = {swatch.id: tuple(swatch.depths_owf) for swatch in archive.swatches}
     return replace(
         archive,
         dyes=tuple(replace(dye, id=None) for dye in archive.dyes),
         bases=tuple(replace(base, id=None) for base in archive.bases),
         vessels=tuple(replace(vessel, id=None) for vessel in archive.vessels),
         swatches=tuple(replace(swatch, id=None) for swatch in archive.swatches),
-        colourways=tuple(replace(way, id=None, base_id=bases.get(way.base_id)) for way in archive.colourways),
+        palettes=tuple(replace(palette, id=None) for palette in archive.palettes),
+        colourways=tuple(
+            replace(way, id=None, base_id=bases.get(way.base_id), palette_id=palettes.get(way.palette_id))
+            for way in archive.colourways
+        ),
+        evenings=tuple(
+            replace(
+                evening,
+                id=None,
+                base_id=bases[evening.base_id],
+                jars=tuple(replace(jar, swatch_id=recipes.get(jar.swatch_id)) for jar in evening.jars),
+            )
+            for evening in archive.evenings
+        ),
         runs=tuple(
             replace(run, base_id=bases.get(run.base_id), colourway_id=ways.get(run.colourway_id))
             for run in archive.runs
@@ -225,6 +273,37 @@ def changed(name, old, new):
         (folder / name).write_text(text.replace(old, new, 1))
 
     return change
+
+
+def as_the_first_format(folder):
+    """Take away what the first format did not have."""
+    changed("studio.toml", "format = 2", "format = 1")(folder)
+    for name in ("palettes.csv", "evenings.csv", "jars.csv"):
+        (folder / name).unlink()
+    for name, new in (
+        ("dyes.csv", {"dye_lot"}),
+        ("swatches.csv", {"dye_lots", "noise_de00", "reads"}),
+        ("colourways.csv", {"target_kind", "target_reflectance", "palette_id", "share_frac"}),
+    ):
+        with (folder / name).open(newline="") as table:
+            rows = list(csv.DictReader(table))
+        with (folder / name).open("w", newline="") as table:
+            kept_columns = [column for column in rows[0] if column not in new]
+            writer = csv.DictWriter(table, kept_columns, extrasaction="ignore")
+            writer.writeheader()
+            writer.writerows(rows)
+
+
+def test_an_export_of_the_first_format_is_still_read(filled, elsewhere, tmp_path):
+    folder = moving.export_studio(filled, tmp_path / "out", now=NOW)
+    as_the_first_format(folder)
+    with closing(moving.import_studio(elsewhere, folder)) as imported:
+        archive = kept(imported)
+    assert [swatch.reads for swatch in archive.swatches] == [1, 1]
+    (way,) = archive.colourways
+    assert (way.target_kind, way.palette_id, way.recipe_owf) == (TargetKind.TYPED, None, {"Lagoon": 0.002})
+    assert (archive.palettes, archive.evenings) == ((), ())
+    assert archive.runs == kept(filled).runs
 
 
 def other_photo(folder):

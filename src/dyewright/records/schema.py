@@ -13,8 +13,8 @@ __all__ = ["differences_from_models", "migration_state", "upgrade_to_head"]
 MIGRATION_LOCK = 0x647965  # any number that only our migrations use, so that two servers do not migrate at once
 
 
-def upgrade_to_head(engine: Engine) -> None:
-    """Apply the migrations that the database lacks, all or none.
+def upgrade_to_head(engine: Engine, *, to: str = "head") -> None:
+    """Apply the migrations that the database lacks, all or none; `to` stops at an earlier revision.
 
     Raises:
         DataFileError: the database was written by a newer version than this one.
@@ -34,7 +34,7 @@ def upgrade_to_head(engine: Engine) -> None:
         if connection.dialect.name == "postgresql":
             connection.execute(text("SELECT pg_advisory_xact_lock(:key)"), {"key": MIGRATION_LOCK})
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        command.upgrade(config, to)
 
 
 def migration_state(engine: Engine) -> tuple[str | None, str]:
