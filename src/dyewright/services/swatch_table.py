@@ -5,13 +5,13 @@ from dataclasses import dataclass
 
 from sqlalchemy.orm import Session
 
-from dyewright import units
 from dyewright.core.model import Swatch
 from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches, write_swatches
 from dyewright.records import shelf as shelf_of
 from dyewright.records import swatches as swatches_of
 from dyewright.services.matching import colour_from_text
+from dyewright.services.recipes import recipe_from_text, recipe_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 
 __all__ = ["bring_table", "bring_typed", "swatches_view", "table_text"]
@@ -47,11 +47,10 @@ def swatches_view(session: Session) -> dict[str, object]:
 
 
 def _line(swatch: Swatch) -> SwatchLine:
-    parts = [f"{name} {units.show_percent(depth)}" for name, depth in swatch.depths_owf.items()]
     lab = swatch_lab(swatch)
     return SwatchLine(
         id=swatch.id,
-        recipe=" + ".join(parts) or "undyed",
+        recipe=recipe_text(swatch.depths_owf),
         base=swatch.base,
         hex=shown_hex(lab),
         words=shown_words(lab),
@@ -90,31 +89,8 @@ def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
     except InputError as error:
         raise InputError(error.message, field="colour", value=colour) from error
     source = form.get("source", "colorimeter")
-    swatch = Swatch(_recipe(form.get("recipe", "")), base, lab=lab, source=source)
+    swatch = Swatch(recipe_from_text(form.get("recipe", "")), base, lab=lab, source=source)
     return swatches_of.add_swatches(session, [swatch])
-
-
-def _recipe(text: str) -> dict[str, float]:
-    """Return the depths of "Lagoon 0.5 %", "Lagoon 0.5 + Soot 0.1" or "undyed"."""
-    text = text.strip()
-    if text.lower() in {"", "undyed", "none"}:
-        return {}
-    depths: dict[str, float] = {}
-    for part in text.split("+"):
-        name, _, amount = part.strip().removesuffix("%").strip().rpartition(" ")
-        name = name.strip(" :=")
-        try:
-            percent = float(amount.replace(",", "."))
-        except ValueError:
-            percent = -1.0
-        if not name or not 0 < percent <= 100:
-            raise InputError(
-                f"{part.strip()!r} is not a dye with its depth; write for example Lagoon 0.5 %, or undyed",
-                field="recipe",
-                value=part,
-            )
-        depths[name] = depths.get(name, 0.0) + percent / 100
-    return depths
 
 
 def table_text(session: Session) -> str:
