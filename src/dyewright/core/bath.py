@@ -13,6 +13,8 @@ from dyewright.core.model import Drain, Fibre, FibreWater, StockHint, Weigh, Yar
 from dyewright.errors import InputError
 
 __all__ = [
+    "LEAST_DOSE_L",
+    "STOCK_STRENGTHS_G_L",
     "bone_dry_g",
     "dye_mass_g",
     "fibre_volume_l",
