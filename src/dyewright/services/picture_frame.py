@@ -119,7 +119,7 @@ def _small(photo: LoadedPhoto) -> LoadedPhoto:
     rows, columns = (size // step for size in photo.linear.shape[:2])
     cut = np.s_[: rows * step, : columns * step]
     linear = photo.linear[cut].reshape(rows, step, columns, step, 3).mean(axis=(1, 3))
-    clipped = photo.clipped[cut].reshape(rows, step, columns, step).any(axis=(1, 3))
+    clipped = np.asarray(photo.clipped[cut].reshape(rows, step, columns, step).any(axis=(1, 3)))
     return replace(photo, linear=linear, clipped=clipped, reduction=step * photo.reduction)
 
 
