@@ -72,12 +72,13 @@ MOST_DYES = 4
 
 @dataclass(frozen=True)
 class Search:
-    """How a match is looked for, beside its target."""
+    """How a match is looked for, beside its target; `limits`, where given, hold the number of dyes too."""
 
     max_dyes: int = 3
     best: int = 10
     price_per_g: Mapping[str, float] | None = None
     weighing: Weighing | None = None
+    limits: Limits | None = None
 
 
 def swatches_from_file(path: Path) -> list[Swatch]:
@@ -282,7 +283,7 @@ def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fi
     _check(how)
     tables = load_observer_tables()
     start = time.perf_counter()
-    found = search(shelf, target, tables, Limits(max_dyes=how.max_dyes))
+    found = search(shelf, target, tables, how.limits or Limits(max_dyes=how.max_dyes))
     recipes = choose_recipes(
         shelf,
         target,
