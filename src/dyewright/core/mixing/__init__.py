@@ -1,8 +1,9 @@
 """Mixing: from swatches to dyes, from dyes to the colour of a mix."""
 
-from dyewright.core.mixing.advice import NextSwatch, after_swatch, next_swatch
+from dyewright.core.mixing.advice import NextSwatch, next_swatch
 from dyewright.core.mixing.fit import fit_shelf
 from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
+from dyewright.core.mixing.learn import after_swatch, learnt
 from dyewright.core.mixing.shelf import (
     REPEAT_SD,
     ShelfModel,
@@ -36,6 +37,7 @@ __all__ = [
     "lab_of_built_up",
     "lab_of_mix",
     "lab_slopes",
+    "learnt",
     "next_swatch",
     "over_yarn",
     "predict",

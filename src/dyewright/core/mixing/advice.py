@@ -1,30 +1,40 @@
-"""Which swatch to dye next: the one after which a recipe's colour is known best.
+"""Which swatch to dye next: the one after which the colours of some recipes are known best.
 
 The swatch is not dyed yet, but how much it will tell does not depend on what comes out, only on its slopes and its
-noise: the covariance after a linear measurement (Gauss; as in the update of a Kalman filter).
+noise; see `learn`.
 """
 
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
-from dyewright.core.colour import ciede2000_metric, light_of
-from dyewright.core.mixing.shelf import REPEAT_SD, ShelfModel, band_95, lab_slopes
+from dyewright.core.mixing.learn import READING_DE00
+from dyewright.core.mixing.shelf import (
+    ShelfModel,
+    band_covariance,
+    colour_slopes,
+    pot_covariance,
+    radius_95,
+    unsure_covariance,
+)
 from dyewright.core.model import ObserverTables
 
-__all__ = ["NextSwatch", "after_swatch", "next_swatch"]
+__all__ = ["NextSwatch", "next_swatch"]
 
 Array = NDArray[np.float64]
 
-READING_DE00 = 0.3  # of the swatch to come, a component: a handheld colorimeter (estimate)
 DEPTHS_OWF = (0.001, 0.003, 0.01, 0.03)  # that are proposed
 WORTH_IT = 0.85  # a swatch that leaves more than this share of the band is not worth proposing
 
 
 @dataclass(frozen=True)
 class NextSwatch:
-    """A swatch worth dyeing: its dye, its depth, and the band of the recipe now and after it, in ΔE00."""
+    """A swatch worth dyeing: its dye, its depth, and the band now and after it, in ΔE00.
+
+    For several recipes the bands are the root of their mean square.
+    """
 
     dye: str
     depth_owf: float
@@ -32,34 +42,47 @@ class NextSwatch:
     band_after: float
 
 
-def next_swatch(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> NextSwatch | None:
-    """Return the single-dye swatch that narrows a recipe's band most; None where none is worth the work."""
-    now = band_95(shelf, depths_owf, tables)
-    tried = [
-        (band_95(after_swatch(shelf, dye, depth, tables), depths_owf, tables), dye, depth)
-        for dye in np.flatnonzero(depths_owf).tolist()
-        for depth in DEPTHS_OWF
-    ]
-    if not tried or min(tried)[0] > WORTH_IT * now:
+def next_swatch(
+    shelf: ShelfModel,
+    recipes_owf: ArrayLike,
+    tables: ObserverTables,
+    *,
+    depths_owf: Sequence[float] = DEPTHS_OWF,
+) -> NextSwatch | None:
+    """Return the single-dye swatch that narrows the bands of some recipes most; None where none is worth the work.
+
+    Args:
+        shelf: the fitted dyes.
+        recipes_owf: one recipe, shape (n,), or several, (m, n), fractions.
+        tables: lights and observers.
+        depths_owf: depths that may be proposed, fractions.
+    """
+    recipes = np.atleast_2d(np.asarray(recipes_owf, float))
+    recipes = recipes[recipes.any(axis=1)]
+    if not len(recipes):
         return None
-    after, dye, depth = min(tried)
-    return NextSwatch(shelf.dyes[dye], depth, now, after)
+    before = [(colour_slopes(shelf, recipe, tables), band_covariance(shelf, recipe, tables)) for recipe in recipes]
+    band_now = _mean_band([covariance for _, covariance in before])
+    tried = []
+    for dye in np.flatnonzero(recipes.any(axis=0)).tolist():
+        for depth in depths_owf:
+            swatch = depth * np.eye(len(shelf.dyes))[dye]
+            own = colour_slopes(shelf, swatch, tables)
+            noise = np.eye(3) * READING_DE00**2 + pot_covariance(shelf, swatch, own)
+            reading = noise + unsure_covariance(shelf, own, own)
+            after = [now - _told(shelf, slopes, own, reading) for slopes, now in before]
+            tried.append((_mean_band(after), dye, depth))
+    after_best, dye, depth = min(tried)
+    if after_best > WORTH_IT * band_now:
+        return None
+    return NextSwatch(shelf.dyes[dye], depth, band_now, after_best)
 
 
-def after_swatch(shelf: ShelfModel, dye: int, depth_owf: float, tables: ObserverTables) -> ShelfModel:
-    """Return the shelf as sure as it would be with one more swatch of a dye, read as Lab (D65, 10°)."""
-    weights, white = light_of(tables, "D65", 10)
-    lab, slopes = lab_slopes(shelf.base_k_over_s + depth_owf * shelf.curves[dye], weights, white)
-    by_log = ciede2000_metric(lab) @ (depth_owf * shelf.curves[dye][:, None] * slopes).T  # (3, 31)
-    by_depth = by_log.sum(axis=1)
-    noise = READING_DE00**2 * np.eye(3) + REPEAT_SD**2 * np.outer(by_depth, by_depth)
-    before = shelf.log_covariance[dye]
-    seen = by_log @ before
-    after = before - seen.T @ np.linalg.solve(seen @ by_log.T + noise, seen)
-    return replace(shelf, log_covariance=_with(shelf.log_covariance, dye, after))
+def _told(shelf: ShelfModel, slopes: Array, swatch: Array, reading: Array) -> Array:
+    """Return what a swatch takes off the covariance (3, 3) of a recipe, by both slopes and the swatch's reading."""
+    together = unsure_covariance(shelf, slopes, swatch)
+    return np.asarray(together @ np.linalg.solve(reading, together.T), float)
 
 
-def _with(covariances: Array, dye: int, own: Array) -> Array:
-    changed = covariances.copy()
-    changed[dye] = own
-    return changed
+def _mean_band(covariances: Sequence[Array]) -> float:
+    return float(np.sqrt(np.mean([radius_95(covariance) ** 2 for covariance in covariances])))

@@ -1,18 +1,38 @@
-"""One absorption curve per dye, fitted jointly to all its swatches and to the mixes that hold it.
+"""One absorption curve and one build-up per dye, fitted jointly to all its swatches and to the mixes that hold it.
 
 Fitting one curve to a whole ladder is what makes swatches of which only a Lab is known useful: each depth filters the
-light anew. Here swatches are read and checked; `joint` holds the numerical part and `kubelka` the model's source.
+light anew. `samples` reads the swatches, `joint` holds the numerical part and `kubelka` the model's source.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.colour import lab_from_xyz, light_of, xyz_from_lab
-from dyewright.core.mixing.joint import Sample, curve_or_grey, fit_groups
-from dyewright.core.mixing.kubelka import k_over_s
-from dyewright.core.mixing.shelf import POOR_FIT_DE00, ShelfModel
+from dyewright.core.colour import delta_e00, xyz_from_lab
+from dyewright.core.mixing.fit_notes import fit_notes, misfit_notes
+from dyewright.core.mixing.joint import (
+    FIRST_FACTOR,
+    LOG_HALF_DEPTH_SD,
+    POWER_SD,
+    Fitted,
+    Problem,
+    believed,
+    descend,
+    fitted_labs,
+    measured_labs,
+)
+from dyewright.core.mixing.samples import (
+    N,
+    Samples,
+    body_k_over_s,
+    curve_or_grey,
+    require_usable,
+    samples_of,
+    undyed,
+)
+from dyewright.core.mixing.shelf import BEND, KNOWN, POWER, STRENGTH, ShelfModel
 from dyewright.core.model import ObserverTables, Swatch
 from dyewright.errors import InputError
 
@@ -20,60 +40,105 @@ __all__ = ["fit_shelf"]
 
 Array = NDArray[np.float64]
 
-# Standard deviation of one Lab reading, in ΔE00 a component (estimate): the tool itself is not asked for it.
-LAB_NOISE = {"spectrophotometer": 0.15, "colorimeter": 0.3, "photo": 1.5, "invented": 0.3}
+FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
+BEND_TOLD = 0.5  # a build-up counts as fitted where swatches leave less than this share of what was believed of it
+SURFACES = (0.0, 0.0025, 0.005, 0.0075, 0.01, 0.015, 0.02)  # shares of light, tried where the reflection is asked for
 
 
-def fit_shelf(swatches: Sequence[Swatch], tables: ObserverTables, *, base: str | None = None) -> ShelfModel:
+@dataclass(frozen=True)
+class Setting:
+    """What is fitted: the dyed swatches, the dyes, and what their strengths depend on.
+
+    `bases` begins with the one that strengths count from, the most used; `tubs` names each dye's tubs where there are
+    several. `base`, `in_use` and `blends` say for which base and tubs the shelf is asked, and which jars are mixtures.
+    """
+
+    dyed: tuple[Swatch, ...]
+    dyes: tuple[str, ...]
+    bases: tuple[str, ...]
+    tubs: Mapping[str, tuple[str, ...]]
+    undyed: Mapping[str, Array]
+    base: str
+    in_use: Mapping[str, str]
+    blends: frozenset[str]
+
+    def columns(self, dye: str, base: str, tub: str) -> tuple[int, int]:
+        """Return the places of a dye's strength on a base and from a tub among its numbers, -1 where it is 1."""
+        on_base, tubs = self.bases.index(base) if base in self.bases else 0, self.tubs[dye]
+        return (
+            FIRST_FACTOR + on_base - 1 if on_base else -1,
+            FIRST_FACTOR + len(self.bases) - 1 + tubs.index(tub) if tub in tubs else -1,
+        )
+
+    def own(self, name: str) -> list[Swatch]:
+        """Return the swatches that hold a dye."""
+        return [swatch for swatch in self.dyed if name in swatch.depths_owf]
+
+
+def fit_shelf(
+    swatches: Sequence[Swatch],
+    tables: ObserverTables,
+    *,
+    base: str | None = None,
+    lots: Mapping[str, str] | None = None,
+    surface_frac: float | None = 0.0,
+    blends: Collection[str] = (),
+) -> ShelfModel:
     """Return the dyes of a set of swatches over one of its bases.
 
     Args:
         swatches: those of the undyed bases (no dyes) and of dyed yarn, single or mixed.
         tables: lights and observers.
         base: the base to dye on; the one with most swatches where None. Dyes known from another base only are taken
-            over by their own undyed colours, and a note says so.
+            over by both undyed colours and the strength that other dyes, or none, show there; a note says so.
+        lots: the tub in use of each dye, where it is known; the one with most swatches where not.
+        surface_frac: light that the yarn's surface reflects unchanged, 0 to 0.05; None to find it from the swatches.
+        blends: dyes that are mixtures in the jar, whose colour is less sure.
 
     Raises:
         InputError: no dyed swatch, a base whose undyed colour is missing, or a swatch that cannot be.
     """
-    bases = _undyed_bases(swatches, tables)
-    dyed = [swatch for swatch in swatches if swatch.depths_owf]
+    setting = setting_of(swatches, tables, base=base, lots=lots, blends=blends)
+    fits = [fitted(setting, tables, share) for share in (SURFACES if surface_frac is None else (surface_frac,))]
+    problem, fit = min(fits, key=lambda each: each[1].cost)
+    notes = fit_notes(setting, fit.numbers, asked=base)
+    return _model(setting, problem, fit, notes)
+
+
+def setting_of(
+    swatches: Sequence[Swatch],
+    tables: ObserverTables,
+    *,
+    base: str | None = None,
+    lots: Mapping[str, str] | None = None,
+    blends: Collection[str] = (),
+) -> Setting:
+    """Return what is to be fitted; arguments and errors as those of `fit_shelf`."""
+    bare = undyed(swatches, tables)
+    dyed = tuple(swatch for swatch in swatches if swatch.depths_owf)
     if not dyed:
         raise InputError("there is no dyed swatch: one of each dye at a known depth is enough to start", field="shelf")
     for swatch in dyed:
-        _require_base(swatch.base, bases)
-    chosen = base if base is not None else _most_used([swatch.base for swatch in dyed])
-    _require_base(chosen, bases)
+        _require_base(swatch.base, bare)
+        require_usable(swatch)
+    used = [swatch.base for swatch in dyed]
+    bases = sorted(dict.fromkeys(used), key=lambda name: -used.count(name))
+    chosen = bases[0] if base is None else base
+    _require_base(chosen, bare)
     dyes = tuple(dict.fromkeys(name for swatch in dyed for name in swatch.depths_owf))
-    samples = [_sample(swatch, dyes, bases, tables) for swatch in dyed]
-    curves, covariance, fit_de00 = fit_groups(samples, len(dyes))
-    using = [[swatch for swatch in dyed if name in swatch.depths_owf] for name in dyes]
-    return ShelfModel(
+    tubs, in_use = {}, {}
+    for name in dyes:
+        tubs[name], in_use[name] = _tubs(name, dyed, (lots or {}).get(name, ""))
+    return Setting(
+        dyed=dyed,
         dyes=dyes,
+        bases=tuple(dict.fromkeys([*bases, chosen])),
+        tubs=tubs,
+        undyed=bare,
         base=chosen,
-        curves=curves,
-        log_covariance=covariance,
-        base_k_over_s=bases[chosen],
-        swatch_counts=tuple(len(own) for own in using),
-        deepest_owf=tuple(
-            max(swatch.depths_owf[name] for swatch in own) for name, own in zip(dyes, using, strict=True)
-        ),
-        fit_de00=fit_de00,
-        is_spectral=all(swatch.reflectance is not None for swatch in dyed),
-        notes=(
-            *_notes(chosen, base, bases, dict(zip(dyes, using, strict=True))),
-            *(_misfit(name, missed) for name, missed in zip(dyes, fit_de00, strict=True) if missed > POOR_FIT_DE00),
-        ),
+        in_use=in_use,
+        blends=frozenset(blends) & set(dyes),
     )
-
-
-def _undyed_bases(swatches: Sequence[Swatch], tables: ObserverTables) -> dict[str, Array]:
-    """Return the K/S of each base, the mean where it was measured several times."""
-    found: dict[str, list[Array]] = {}
-    for swatch in swatches:
-        if not swatch.depths_owf:
-            found.setdefault(swatch.base, []).append(_curve(swatch, tables))
-    return {name: k_over_s(np.mean(curves, axis=0)) for name, curves in found.items()}
 
 
 def _require_base(name: str, bases: Mapping[str, Array]) -> None:
@@ -86,69 +151,127 @@ def _require_base(name: str, bases: Mapping[str, Array]) -> None:
         )
 
 
-def _most_used(names: Sequence[str]) -> str:
-    return max(dict.fromkeys(names), key=names.count)
+def _tubs(name: str, dyed: Sequence[Swatch], in_use: str) -> tuple[tuple[str, ...], str]:
+    """Return the tubs that a dye's strength differs between, none where it is one, and the one in use.
+
+    Swatches without a note of their tub count as from the one in use where no swatch of the dye has such a note, else
+    as from a tub of their own, "".
+    """
+    noted = [swatch.dye_lots.get(name, "") for swatch in dyed if name in swatch.depths_owf]
+    if not any(noted):
+        return (), in_use
+    own = in_use or max(dict.fromkeys(noted), key=noted.count)
+    tubs = tuple(dict.fromkeys([*noted, own]))
+    return (tubs if len(tubs) > 1 else ()), own
 
 
-def _curve(swatch: Swatch, tables: ObserverTables) -> Array:
-    if swatch.reflectance is not None:
-        return np.array(swatch.reflectance)
-    if swatch.lab is None:
-        raise InputError(f"{_label(swatch)} has neither a curve nor a Lab", field="shelf")
-    weights, white = light_of(tables, swatch.illuminant, swatch.observer)
-    return curve_or_grey(xyz_from_lab(swatch.lab, white), weights)
+def fitted(
+    setting: Setting, tables: ObserverTables, surface_frac: float, start: Array | None = None
+) -> tuple[Problem, Fitted]:
+    """Return the problem of a setting and its solution, from a start (n, p) or a first guess."""
+    problem = problem_of(setting, tables, surface_frac)
+    return problem, descend(problem, problem.start if start is None else start)
 
 
-def _label(swatch: Swatch) -> str:
-    mix = " + ".join(f"{name} {100 * depth:g} %" for name, depth in swatch.depths_owf.items())
-    return f"the swatch {mix or 'undyed'} on {swatch.base}"
-
-
-def _sample(swatch: Swatch, dyes: tuple[str, ...], bases: Mapping[str, Array], tables: ObserverTables) -> Sample:
-    for name, depth in swatch.depths_owf.items():
-        if not (np.isfinite(depth) and 0 < depth <= 1):
-            raise InputError(
-                f"{_label(swatch)} gives {name} a depth of {100 * depth:g} %; it must be above 0 % and at most 100 %",
-                field="depth_percent",
-                value=depth,
-                limit=1,
-            )
-    curve = None if swatch.reflectance is None else np.array(swatch.reflectance)
-    light = ("D65", 10) if curve is not None else (swatch.illuminant, swatch.observer)
-    weights, white = light_of(tables, *light)
-    if curve is None and swatch.lab is None:
-        raise InputError(f"{_label(swatch)} has neither a curve nor a Lab", field="shelf")
-    lab = np.array(swatch.lab) if curve is None else lab_from_xyz(curve @ weights, white)
-    return Sample(
-        depths=np.array([swatch.depths_owf.get(name, 0.0) for name in dyes]),
-        base=bases[swatch.base],
-        curve=curve,
-        lab=lab,
-        weights=weights,
-        white=white,
-        noise=LAB_NOISE.get(swatch.source, LAB_NOISE["photo"]),
-    )
-
-
-def _notes(
-    chosen: str, asked: str | None, bases: Mapping[str, Array], using: Mapping[str, Sequence[Swatch]]
-) -> tuple[str, ...]:
-    notes = []
-    if asked is None and len(bases) > 1:
-        notes.append(f"on {chosen}, the base with most swatches; name another to dye on that")
-    elsewhere = [name for name, own in using.items() if all(swatch.base != chosen for swatch in own)]
-    if elsewhere:
-        notes.append(
-            f"not yet dyed on {chosen}: {', '.join(elsewhere)}; carried over by the undyed colours of both bases"
+def problem_of(setting: Setting, tables: ObserverTables, surface_frac: float) -> Problem:
+    """Return the samples of a setting and what is believed of its dyes."""
+    bodies = {name: body_k_over_s(curve, surface_frac) for name, curve in setting.undyed.items()}
+    columns = {
+        (name, swatch.base, swatch.dye_lots.get(name, "")): setting.columns(
+            name, swatch.base, swatch.dye_lots.get(name, "")
         )
-    mixed = [name for name, own in using.items() if all(len(swatch.depths_owf) > 1 for swatch in own)]
-    if mixed:
-        notes.append(f"known from mixes only: {', '.join(mixed)}; a swatch of the dye alone would tell more")
-    return tuple(notes)
-
-
-def _misfit(name: str, missed_de00: float) -> str:
-    return (
-        f"{name}: no dye over this undyed yarn gives its swatches, the nearest misses them by {missed_de00:.1f} ΔE00; "
-        "are swatch, depth and base the right ones? A dye can only darken"
+        for swatch in setting.dyed
+        for name in swatch.depths_owf
+    }
+    samples = samples_of(setting.dyed, setting.dyes, bodies, columns, tables)
+    guess = _first_guess(samples, len(setting.dyes), surface_frac)
+    n_tubs = max(len(tubs) for tubs in setting.tubs.values())
+    return Problem(
+        samples=samples,
+        first=guess,
+        centre=believed(guess, len(setting.bases) - 1 + n_tubs),
+        n_bases=len(setting.bases) - 1,
+        is_base_common=True,
+        is_blend=np.array([name in setting.blends for name in setting.dyes]),
+        surface_frac=surface_frac,
     )
+
+
+def _first_guess(samples: Sequence[Samples], n_dyes: int, surface_frac: float) -> Array:
+    """Return curves (n, 31) from each swatch on its own, shared among the dyes of a mix by depth, averaged."""
+    total, weights = np.zeros((n_dyes, N)), np.zeros(n_dyes)
+    for alike in samples:
+        entries = alike.entries
+        curve = alike.measured
+        if not alike.is_curve:
+            curve = curve_or_grey(xyz_from_lab(alike.measured, alike.white), alike.weights)
+        added = np.maximum(body_k_over_s(curve, surface_frac) - alike.base, 0)
+        counts = np.bincount(entries.sample)
+        depth = np.bincount(entries.sample, entries.depth_owf)
+        weight = counts[entries.sample] ** -4.0  # a swatch of one dye says more about it than a mix does
+        per_depth = (added / depth[:, None])[entries.sample] * weight[:, None]
+        np.add.at(total, entries.dye, per_depth)
+        np.add.at(weights, entries.dye, weight)
+    guess = total / weights[:, None]
+    peak = np.maximum(guess.max(axis=1, keepdims=True), 1e-2)
+    curves: Array = np.maximum(guess, FAINTEST * peak)
+    return curves
+
+
+def _model(setting: Setting, problem: Problem, fit: Fitted, notes: tuple[str, ...]) -> ShelfModel:
+    own = [setting.own(name) for name in setting.dyes]
+    pick = _picked(setting, fit.numbers.shape[1])
+    numbers = np.einsum("nkp,np->nk", pick, fit.numbers)
+    missed = _missed(problem, fit.numbers, len(setting.dyes))
+    covariance = np.einsum("nkp,npmq,mlq->nkml", pick, fit.covariance, pick, optimize=True)
+    return ShelfModel(
+        dyes=setting.dyes,
+        base=setting.base,
+        curves=np.exp(numbers[:, :BEND]),
+        log_covariance=covariance,
+        base_k_over_s=body_k_over_s(setting.undyed[setting.base], problem.surface_frac),
+        swatch_counts=tuple(map(len, own)),
+        deepest_owf=tuple(
+            max(swatch.depths_owf[name] for swatch in swatches)
+            for name, swatches in zip(setting.dyes, own, strict=True)
+        ),
+        fit_de00=missed,
+        is_spectral=all(swatch.reflectance is not None for swatch in setting.dyed),
+        notes=(*notes, *misfit_notes(setting.dyes, missed)),
+        half_depth_owf=tuple(np.exp(numbers[:, BEND]).tolist()),
+        strength=tuple(np.exp(numbers[:, STRENGTH]).tolist()),
+        surface_frac=problem.surface_frac,
+        power=tuple(numbers[:, POWER].tolist()),
+        is_bend_fitted=_is_told(fit),
+        blends=setting.blends,
+    )
+
+
+def _picked(setting: Setting, size: int) -> Array:
+    """Return the matrices (n, 34, p) from a dye's numbers to those known of it on the base and from the tub asked."""
+    pick = np.zeros((len(setting.dyes), KNOWN, size))
+    pick[:, range(STRENGTH), range(STRENGTH)] = 1
+    for dye, name in enumerate(setting.dyes):
+        for column in setting.columns(name, setting.base, setting.in_use[name]):
+            if column >= 0:
+                pick[dye, STRENGTH, column] = 1
+    return pick
+
+
+def _missed(problem: Problem, numbers: Array, n_dyes: int) -> tuple[float, ...]:
+    """Return how far each dye's swatches lie from the fit at the depth that was noted, on average, in ΔE00."""
+    total, counts = np.zeros(n_dyes), np.zeros(n_dyes)
+    for alike in problem.samples:
+        off = delta_e00(measured_labs(alike), fitted_labs(problem, alike, numbers))
+        np.add.at(total, alike.entries.dye, off[alike.entries.sample])
+        np.add.at(counts, alike.entries.dye, 1)
+    return tuple((total / counts).tolist())
+
+
+def _is_told(fit: Fitted) -> tuple[bool, ...]:
+    """Return whether swatches tell how each dye builds up: how it grows in depth tenfold about 1 %, logarithms."""
+    grows = np.array([-0.5, np.log(10)])  # by ln h, where it bends by a quarter, and by the power
+    believed_sd = np.hypot(*(grows * (LOG_HALF_DEPTH_SD, POWER_SD)))
+    places = [BEND, POWER]
+    left = [np.sqrt(grows @ fit.covariance[dye][places][:, dye, places] @ grows) for dye in range(len(fit.numbers))]
+    return tuple(bool(sd < BEND_TOLD * believed_sd) for sd in left)

@@ -1,241 +1,376 @@
-"""The most probable absorption curves of dyes, given measured samples: the numerical part of the fit.
+"""The most probable numbers of dyes, given measured samples: the numerical part of the fit.
 
-Gauss-Newton with damping (Levenberg, Quart. Appl. Math. 2 (1944) 164) on the measured colours, the depths and what is
-believed of absorption bands beforehand; the uncertainty is the inverse curvature at the end (Laplace's approximation).
-Each sample touches only its own dyes, so the curvature is built from small blocks.
+Of each dye: ln k at 31 wavelengths, ln h and the power of its build-up, and the logarithms of its strength on each
+further base and from each tub. Gauss-Newton with damping (Levenberg, Quart. Appl. Math. 2 (1944) 164) on the measured
+colours and on what is believed beforehand; the uncertainty is the inverse curvature at the end (Laplace's
+approximation). What a pot's depth scatters by is part of each sample's noise. Samples of one dye touch that dye alone;
+the few that join dyes, and the common part of a base's strength, are added by Woodbury's identity (M. A. Woodbury,
+Princeton Stat. Res. Group Memo. Rep. 42 (1950)).
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag, cho_factor, cho_solve
 
-from dyewright.core.colour import (
-    ciede2000_metric,
-    delta_e00,
-    lab_from_xyz,
-    reflectance_from_xyz,
-    xyz_from_lab,
+from dyewright.core.colour import ciede2000_metric, lab_from_xyz
+from dyewright.core.mixing.kubelka import reflectance_from_k_over_s, reflectance_slope
+from dyewright.core.mixing.samples import N, Samples
+from dyewright.core.mixing.shelf import (
+    BEND,
+    BLEND_SHIFT,
+    MIX_SHARE,
+    MODEL_DE00,
+    PIVOT_OWF,
+    POWER,
+    REPEAT_SD,
+    lab_slopes,
 )
-from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
-from dyewright.core.mixing.shelf import REPEAT_SD, lab_slopes
-from dyewright.core.model import WAVELENGTHS_NM
-from dyewright.errors import OutOfRangeError
 
-__all__ = ["Sample", "curve_or_grey", "fit_groups"]
+__all__ = ["Fitted", "Problem", "believed", "descend", "fitted_labs", "measured_labs"]
 
 Array = NDArray[np.float64]
+Places = NDArray[np.intp]
 
-N = len(WAVELENGTHS_NM)
-
-CURVE_NOISE = 0.002  # standard deviation of a measured reflectance near black (estimate)
-CURVE_NOISE_SHARE = 0.01  # and its share of the reflectance (estimate)
 # What is believed of the second difference of ln k at 10 nm: a band of the shape of a Gauss curve with a standard
 # deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm; shoulders and second bands bend back (estimate).
-BEND, BEND_SD = -0.08, 0.15
+CURVATURE, CURVATURE_SD = -0.08, 0.15
 LOOSENESS = 8.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
-FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
+# Build-up of acid dyes on wool: bends at a few per cent; K/S hardly grows above 17 (Safi, Ameri, Ansari, Phys. Scr. 96
+# (2021) 125832) and powers from 0.8 to 1 are in use (from memory); the numbers are estimates.
+HALF_DEPTH_OWF, LOG_HALF_DEPTH_SD = 0.25, 1.0
+POWER_SD = 0.15
+BASE_SD = 0.25  # of ln strength on another base, what all dyes have in common (estimate)
+OWN_BASE_SD = 0.1  # and each dye's own part of it (estimate)
+TUB_SD = 0.1  # of ln strength from one tub of a dye to the next (estimate)
+
+FIRST_FACTOR = 33  # the place of the first factor of strength: those of bases, then those of tubs
+
+TRUSTED_ROWS = 10  # how much the supposed noise counts against that which samples show (estimate)
 MAX_STEPS = 30
-LONGEST_STEP = 2.0  # of ln k
+LONGEST_STEP = 2.0  # of a number in one step
 HOPELESS = 1e6  # damping at which no step helps any more
 SMALL_GAIN = 1e-3  # of the cost, a chi-squared, to stop
 
 
 @dataclass(frozen=True)
-class Sample:
-    """A swatch made ready: the depths of its dyes, its base's K/S, and either a curve or a Lab with its light."""
+class Problem:
+    """Samples, first guesses of curves (n, 31), what is believed of dyes' numbers, `centre` (n, p), and further bases.
 
-    depths: Array
-    base: Array
-    curve: Array | None
-    lab: Array
-    weights: Array
-    white: Array
-    noise: float
-
-
-def fit_groups(samples: Sequence[Sample], n_dyes: int) -> tuple[Array, Array, tuple[float, ...]]:
-    """Return curves (n, 31), covariances of their logarithms (n, 31, 31) and mean misfits in ΔE00 (n).
-
-    Only the dyes that mixes join are fitted together.
+    `is_base_common` says whether the strengths of all dyes on one base hang together; else each has its own centre.
     """
-    curves, covariance, misfit = np.empty((n_dyes, N)), np.empty((n_dyes, N, N)), np.empty(n_dyes)
-    for group in _joined_dyes(samples, n_dyes):
-        own = [sample for sample in samples if np.any(sample.depths[group] > 0)]
-        curves[group], covariance[group], off = _fit_group(own, group)
-        for dye in group:
-            misfit[dye] = np.mean([de for de, sample in zip(off, own, strict=True) if sample.depths[dye] > 0])
-    return curves, covariance, tuple(misfit.tolist())
 
-
-def _joined_dyes(samples: Sequence[Sample], n_dyes: int) -> list[list[int]]:
-    """Return the dyes in groups: two are in one group if a chain of mixes joins them."""
-    group_of = list(range(n_dyes))
-    for sample in samples:
-        together = {group_of[dye] for dye in np.flatnonzero(sample.depths)}
-        group_of = [min(together) if group in together else group for group in group_of]
-    return [[dye for dye in range(n_dyes) if group_of[dye] == group] for group in sorted(set(group_of))]
-
-
-@dataclass(frozen=True)
-class _Group:
-    """The samples of a group of dyes, the depths (s, g) of just these dyes, and the first guess of ln k (g, 31)."""
-
-    samples: tuple[Sample, ...]
-    depths: Array
+    samples: tuple[Samples, ...]
     first: Array
+    centre: Array
+    n_bases: int
+    is_base_common: bool
+    is_blend: NDArray[np.bool_]
+    surface_frac: float
+
+    @property
+    def start(self) -> Array:
+        """The numbers that a fit begins with: the curves as first guessed, all else as believed."""
+        numbers = self.centre.copy()
+        numbers[:, :N] = np.log(self.first)
+        return numbers
+
+    @property
+    def precision(self) -> Array:
+        """What is believed of one dye's numbers, as an inverse covariance (p, p), without the common part of bases."""
+        size = self.centre.shape[1]
+        precision = np.zeros((size, size))
+        precision[:N, :N] = _curve_precision()
+        sds = [LOG_HALF_DEPTH_SD, POWER_SD, *[OWN_BASE_SD] * self.n_bases]
+        sds += [TUB_SD] * (size - N - len(sds))
+        precision[range(N, size), range(N, size)] = np.array(sds) ** -2.0
+        return precision
+
+    @property
+    def links(self) -> tuple[Array, Array]:
+        """Columns (n, p, b) and weights (b,) that take what all dyes have in common on a base out of the precision."""
+        count, size = self.centre.shape
+        n_bases = self.n_bases if self.is_base_common else 0
+        columns = np.zeros((count, size, n_bases))
+        for base in range(n_bases):
+            columns[:, FIRST_FACTOR + base, base] = 1
+        own, common = OWN_BASE_SD**2, BASE_SD**2
+        return columns, np.full(n_bases, -common / (own * (own + count * common)))
+
+
+@cache
+def _bend_rows() -> Array:
+    rows: Array = (np.eye(N) - 2 * np.eye(N, k=1) + np.eye(N, k=2))[:-2] / CURVATURE_SD
+    return rows
+
+
+@cache
+def _curve_precision() -> Array:
+    precision: Array = _bend_rows().T @ _bend_rows() + np.eye(N) / LOOSENESS**2
+    return precision
+
+
+def believed(first_guess: Array, n_factors: int) -> Array:
+    """Return the centre (n, p) of what is believed of dyes whose curves are first guessed as these, (n, 31).
+
+    For the curves it is the one nearest the guess that bends as believed, each within its deviation.
+    """
+    bend = _bend_rows().T @ np.full(N - 2, CURVATURE / CURVATURE_SD)
+    curves = np.linalg.solve(_curve_precision(), bend[:, None] + np.log(first_guess).T / LOOSENESS**2).T
+    rest = np.zeros((len(curves), 2 + n_factors))
+    rest[:, 0], rest[:, 1] = np.log(HALF_DEPTH_OWF), 1
+    return np.hstack([curves, rest])
 
 
 @dataclass(frozen=True)
-class _Fit:
-    """The state of a fit: ln k (g, 31), the logarithm of each sample's depth error (s), and what they cost.
+class Part:
+    """Samples read alike, seen from a state: misfits (s, m), slopes of each entry (e, m, p), and whitening (s, m, m).
 
-    `gradient` and `hessian` are halves of those of the cost, over ln k dye by dye and then the depth errors;
-    `data_cost` and `data_rows` leave out what is believed of the curves.
+    Misfits are in ΔE00 or in units of noise; times `whitening` they have deviation 1 and do not hang together.
     """
 
-    log_curves: Array
-    depth_errors: Array
+    misfit: Array
+    slopes: Array
+    whitening: Array
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """The numbers of dyes (n, p), how sure they are (n, p, n, p), the cost, and how far samples disagree a dye (n,)."""
+
+    numbers: Array
+    covariance: Array
     cost: float
+    disagreement: Array
+
+
+def _contributions(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array]:
+    """Return what each entry adds to K/S (e, 31), and its slopes by all that is not the curve (e, p), as shares."""
+    entries = samples.entries
+    own = numbers[entries.dye]
+    is_factor = entries.columns >= 0
+    rows = np.arange(len(own))[:, None]
+    log_strength = np.where(is_factor, own[rows, entries.columns], 0).sum(axis=1)
+    logs = np.log(entries.depth_owf / PIVOT_OWF) + log_strength
+    counted = PIVOT_OWF * np.exp(own[:, POWER] * logs)
+    left = 1 / (1 + counted * np.exp(-own[:, BEND]))
+    shares = np.zeros((len(own), problem.centre.shape[1] + 1))  # the last takes what has no factor
+    shares[:, BEND] = 1 - left
+    shares[:, POWER] = left * logs
+    np.put_along_axis(shares, np.where(is_factor, entries.columns, -1), (left * own[:, POWER])[:, None], axis=1)
+    return (counted * left)[:, None] * np.exp(own[:, :N]), shares[:, :-1]
+
+
+def _misfit(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array, Array, Array]:
+    """Return misfits (s, m), their slopes by K/S (s, m, 31), and what each entry adds with its shares."""
+    parts, shares = _contributions(problem, samples, numbers)
+    ratio = samples.base.copy()
+    np.add.at(ratio, samples.entries.sample, parts)
+    surface = problem.surface_frac
+    if samples.is_curve:
+        body = reflectance_from_k_over_s(ratio)
+        slopes = (1 - surface) * reflectance_slope(ratio, body) / samples.noise
+        misfit = (surface + (1 - surface) * body - samples.measured) / samples.noise
+        return misfit, slopes[:, :, None] * np.eye(N), parts, shares
+    lab, by_ratio = lab_slopes(ratio, samples.weights, samples.white, surface)
+    metric = ciede2000_metric(samples.measured)
+    misfit = np.einsum("sij,sj->si", metric, lab - samples.measured)
+    return misfit, metric @ np.swapaxes(by_ratio, 1, 2), parts, shares
+
+
+def fitted_labs(problem: Problem, samples: Samples, numbers: Array) -> Array:
+    """Return the Labs (s, 3) that samples have by the numbers, at the depths that were noted."""
+    ratio = samples.base.copy()
+    np.add.at(ratio, samples.entries.sample, _contributions(problem, samples, numbers)[0])
+    body = reflectance_from_k_over_s(ratio)
+    reflectance = problem.surface_frac + (1 - problem.surface_frac) * body
+    return lab_from_xyz(reflectance @ samples.weights, samples.white)
+
+
+def measured_labs(samples: Samples) -> Array:
+    """Return the Labs (s, 3) as they were measured."""
+    return lab_from_xyz(samples.measured @ samples.weights, samples.white) if samples.is_curve else samples.measured
+
+
+def _part(problem: Problem, samples: Samples, numbers: Array) -> Part:
+    misfit, by_ratio, parts, shares = _misfit(problem, samples, numbers)
+    entries = samples.entries
+    by_curve = by_ratio[entries.sample] * parts[:, None, :]
+    whole = by_curve.sum(axis=2)
+    slopes = whole[:, :, None] * shares[:, None, :]
+    slopes[:, :, :N] = by_curve
+    own_power = numbers[entries.dye, POWER]
+    felt = whole * ((1 - shares[:, BEND]) * own_power)[:, None]
+    return Part(misfit, slopes, _whitening(problem, samples, felt, whole))
+
+
+def _whitening(problem: Problem, samples: Samples, felt: Array, whole: Array) -> Array:
+    """Return the inverse root (s, m, m) of the covariance of each sample: reading, pots' depths, theory, blends."""
+    entries = samples.entries
+    count, rows = samples.measured.shape
+    is_mix = np.bincount(entries.sample, minlength=count) > 1
+    if samples.is_curve:
+        variance = 1 + (is_mix[:, None] * MIX_SHARE * samples.measured / samples.noise) ** 2
+    else:
+        variance = samples.noise**2 + (is_mix * MODEL_DE00**2)[:, None]
+    shifted = np.where(problem.is_blend[entries.dye], np.sum((BLEND_SHIFT * whole) ** 2, axis=1) / rows, 0)
+    variance = variance + np.bincount(entries.sample, shifted, count)[:, None]
+    covariance = variance[:, :, None] * np.eye(rows)
+    np.add.at(covariance, entries.sample, REPEAT_SD**2 * felt[:, :, None] * felt[:, None, :])
+    return np.linalg.inv(np.linalg.cholesky(covariance))
+
+
+@dataclass(frozen=True)
+class _System:
+    """Half the cost's slopes (n, p) and its curvature: blocks (n, p, p) and weighted columns that link them."""
+
     gradient: Array
-    hessian: Array
-    data_cost: float
-    data_rows: int
+    blocks: Array
+    columns: Array
+    weights: Array
 
 
-def _fit_group(samples: Sequence[Sample], dyes: list[int]) -> tuple[Array, Array, list[float]]:
-    """Return curves (g, 31), covariances of their logarithms (g, 31, 31) and the misfit of each sample in ΔE00."""
-    depths = np.array([sample.depths[dyes] for sample in samples])
-    group = _Group(tuple(samples), depths, np.log(_first_guess(samples, depths)))
-    fit = _evaluated(group, group.first, np.zeros(len(samples)))
+def _system(problem: Problem, parts: Sequence[Part], numbers: Array) -> _System:
+    off = numbers - problem.centre
+    precision, (links, weights) = problem.precision, problem.links
+    gradient = off @ precision + links @ (weights * np.einsum("npb,np->b", links, off))
+    blocks = np.repeat(precision[None], len(numbers), axis=0)
+    columns = [links]
+    for samples, part in zip(problem.samples, parts, strict=True):
+        entries = samples.entries
+        rows = part.whitening[entries.sample] @ part.slopes
+        off_rows = np.einsum("sij,sj->si", part.whitening, part.misfit)[entries.sample]
+        np.add.at(gradient, entries.dye, np.einsum("emp,em->ep", rows, off_rows))
+        is_alone = np.bincount(entries.sample)[entries.sample] == 1
+        np.add.at(blocks, entries.dye[is_alone], np.swapaxes(rows[is_alone], 1, 2) @ rows[is_alone])
+        columns.append(_mix_columns(entries.sample[~is_alone], entries.dye[~is_alone], rows[~is_alone], numbers.shape))
+    joined = np.concatenate(columns, axis=2)
+    return _System(gradient, blocks, joined, np.concatenate([weights, np.ones(joined.shape[2] - len(weights))]))
+
+
+def _mix_columns(sample: Places, dye: Places, rows: Array, shape: tuple[int, int]) -> Array:
+    """Return the rows of samples that join dyes as columns (n, p, d) over all dyes' numbers."""
+    which, own = np.unique(sample, return_inverse=True)
+    columns = np.zeros((shape[0], len(which), rows.shape[1], shape[1]))
+    columns[dye, own] = rows  # a dye stands once in a sample
+    return np.moveaxis(columns.reshape(shape[0], -1, shape[1]), 1, 2)
+
+
+def _is_dense(system: _System) -> bool:
+    """Whether so many columns link the dyes that Woodbury's identity would cost more than one large inverse."""
+    count, size, columns = system.columns.shape
+    return bool(columns > count * size)
+
+
+def _whole(system: _System) -> Array:
+    """Return the whole curvature (np, np)."""
+    count, size, _ = system.columns.shape
+    columns = system.columns.reshape(count * size, -1)
+    whole: Array = (columns * system.weights) @ columns.T
+    whole += block_diag(*system.blocks)
+    return whole
+
+
+def _step(system: _System, damping: float) -> Array:
+    """Return the step (n, p) that lowers the cost most, shortened by damping the diagonal."""
+    blocks = system.blocks.copy()
+    diagonal = range(blocks.shape[1])
+    blocks[:, diagonal, diagonal] *= 1 + damping
+    if _is_dense(system):
+        whole = _whole(replace(system, blocks=blocks))
+        step = -cho_solve(cho_factor(whole), system.gradient.ravel())
+        return np.asarray(step, float).reshape(system.gradient.shape)
+    sides = np.concatenate([system.gradient[..., None], system.columns], axis=2)
+    solved = np.linalg.solve(blocks, sides)
+    alone, linked = solved[..., 0], solved[..., 1:]
+    middle = np.diag(1 / system.weights) + np.einsum("npd,npe->de", system.columns, linked, optimize=True)
+    along = np.linalg.solve(middle, np.einsum("npd,np->d", system.columns, alone))
+    return np.asarray(linked @ along - alone, float)
+
+
+def _inverse(system: _System) -> Array:
+    """Return the inverse curvature (n, p, n, p)."""
+    count, size, _ = system.columns.shape
+    if _is_dense(system):
+        return np.asarray(np.linalg.inv(_whole(system)), float).reshape(count, size, count, size)
+    own = np.linalg.inv(system.blocks)
+    whole = np.zeros((count, size, count, size))
+    whole[range(count), :, range(count), :] = own
+    if not system.weights.size:
+        return whole
+    linked = own @ system.columns
+    middle = np.diag(1 / system.weights) + np.einsum("npd,npe->de", system.columns, linked, optimize=True)
+    flat = linked.reshape(count * size, -1)
+    return np.asarray(whole - (flat @ np.linalg.solve(middle, flat.T)).reshape(whole.shape), float)
+
+
+def descend(problem: Problem, numbers: Array) -> Fitted:
+    """Return the most probable numbers near a start (n, p), with how sure they are."""
     damping = 1e-3
+    parts = [_part(problem, samples, numbers) for samples in problem.samples]
+    system = _system(problem, parts, numbers)
     for _ in range(MAX_STEPS):
-        damped = fit.hessian.copy()
-        damped.flat[:: len(damped) + 1] *= 1 + damping
-        step = np.clip(np.linalg.solve(damped, -fit.gradient), -LONGEST_STEP, LONGEST_STEP)
-        by_curve, by_depth = step[: -len(samples)].reshape(group.first.shape), step[-len(samples) :]
-        trial = _evaluated(group, fit.log_curves + by_curve, fit.depth_errors + by_depth)
-        if trial.cost > fit.cost:
+        trial = numbers + np.clip(_step(system, damping), -LONGEST_STEP, LONGEST_STEP)
+        gain = _cost(problem, parts, numbers) - _cost(problem, parts, trial)
+        if gain < 0:
             damping *= 10
             if damping > HOPELESS:
                 break
             continue
-        gain, fit, damping = fit.cost - trial.cost, trial, damping / 10
+        numbers, damping = trial, damping / 10
+        parts = [_part(problem, samples, numbers) for samples in problem.samples]
+        system = _system(problem, parts, numbers)
         if gain < SMALL_GAIN:
             break
-    return np.exp(fit.log_curves), _covariance(fit), _misfits(group, fit)
+    covariance = _inverse(system)
+    disagreement = _disagreement(problem, parts, covariance)
+    wider = np.sqrt(disagreement)
+    covariance *= wider[:, None, None, None] * wider[:, None]
+    return Fitted(numbers, covariance, _cost(problem, parts, numbers), disagreement)
 
 
-def _first_guess(samples: Sequence[Sample], depths: Array) -> Array:
-    """Return curves from each swatch on its own, shared among the dyes of a mix by depth, averaged."""
-    added = np.array([np.maximum(k_over_s(_own_curve(sample)) - sample.base, 0) for sample in samples])
-    per_depth = added / depths.sum(axis=1, keepdims=True)
-    # A swatch of one dye says more about it than a mix does.
-    weight = (depths > 0) / np.maximum((depths > 0).sum(axis=1, keepdims=True), 1) ** 4
-    guess = (weight.T @ per_depth) / weight.sum(axis=0)[:, None]
-    peak = np.maximum(guess.max(axis=1, keepdims=True), 1e-2)
-    curves: Array = np.maximum(guess, FAINTEST * peak)
-    return curves
+def _cost(problem: Problem, parts: Sequence[Part], numbers: Array) -> float:
+    """Return squared misfits over their noise, as it was seen from the last state, and what beliefs add."""
+    off = numbers - problem.centre
+    links, weights = problem.links
+    along = np.einsum("npb,np->b", links, off)
+    cost = float(np.sum(off @ problem.precision * off) + weights @ along**2)
+    for samples, part in zip(problem.samples, parts, strict=True):
+        misfit = _misfit(problem, samples, numbers)[0]
+        cost += float(np.sum(np.einsum("sij,sj->si", part.whitening, misfit) ** 2))
+    return cost
 
 
-def _own_curve(sample: Sample) -> Array:
-    if sample.curve is not None:
-        return sample.curve
-    return curve_or_grey(xyz_from_lab(sample.lab, sample.white), sample.weights)
+def _disagreement(problem: Problem, parts: Sequence[Part], covariance: Array) -> Array:
+    """Return how far, squared, the samples lie from the fit against their noise, for each dye: 1 where as supposed.
 
-
-def curve_or_grey(xyz: Array, weights: Array) -> Array:
-    """Return a smooth curve with this XYZ; a grey of the same Y where noise has made the colour impossible."""
-    try:
-        return reflectance_from_xyz(xyz, weights)
-    except OutOfRangeError:
-        return np.full(N, np.clip(xyz[1] / 100, 1e-3, 1))
-
-
-@cache
-def _bands() -> tuple[Array, Array]:
-    """Return the rows and the values of what is believed of the bend of one dye's ln k, with deviation 1."""
-    bend = (np.eye(N) - 2 * np.eye(N, k=1) + np.eye(N, k=2))[:-2]
-    return bend / BEND_SD, np.full(N - 2, BEND / BEND_SD)
-
-
-def _evaluated(group: _Group, log_curves: Array, depth_errors: Array) -> _Fit:
-    """Return the cost of a state with its slopes: squared misfits, each over its standard deviation."""
-    n_dyes, n_samples = log_curves.shape[0], len(group.samples)
-    gradient = np.zeros(n_dyes * N + n_samples)
-    hessian = np.zeros((len(gradient), len(gradient)))
-    prior_cost = _add_prior(group, log_curves, gradient, hessian)
-    errors = slice(n_dyes * N, None)
-    gradient[errors] = depth_errors / REPEAT_SD**2
-    hessian[errors, errors] = np.eye(n_samples) / REPEAT_SD**2
-    data_cost, data_rows = float(depth_errors @ depth_errors) / REPEAT_SD**2, n_samples
-    for index, sample in enumerate(group.samples):
-        used = np.flatnonzero(group.depths[index])
-        per_dye = np.exp(depth_errors[index]) * group.depths[index, used, None] * np.exp(log_curves[used])
-        by_ratio, off = _sample_misfit(sample, sample.base + per_dye.sum(axis=0))  # (m, 31), (m,)
-        by_curve = (by_ratio[:, None, :] * per_dye).reshape(len(off), -1)
-        slopes = np.hstack([by_curve, (by_ratio @ per_dye.sum(axis=0))[:, None]])
-        places = np.concatenate([*(np.arange(dye * N, dye * N + N) for dye in used), [n_dyes * N + index]])
-        gradient[places] += slopes.T @ off
-        hessian[np.ix_(places, places)] += slopes.T @ slopes
-        data_cost += float(off @ off)
-        data_rows += len(off)
-    return _Fit(log_curves, depth_errors, prior_cost + data_cost, gradient, hessian, data_cost, data_rows)
-
-
-def _add_prior(group: _Group, log_curves: Array, gradient: Array, hessian: Array) -> float:
-    """Add what is believed of the curves to the slopes, and return what it costs."""
-    rows, values = _bands()
-    bent = log_curves @ rows.T - values
-    drifted = (log_curves - group.first) / LOOSENESS
-    gradient[: log_curves.size] = (bent @ rows + drifted / LOOSENESS).ravel()
-    for dye in range(len(log_curves)):
-        own = slice(dye * N, dye * N + N)
-        hessian[own, own] = _prior_curvature()
-    return float(np.sum(bent**2) + np.sum(drifted**2))
-
-
-@cache
-def _prior_curvature() -> Array:
-    rows, _ = _bands()
-    curvature: Array = rows.T @ rows + np.eye(N) / LOOSENESS**2
-    return curvature
-
-
-def _sample_misfit(sample: Sample, ratio: Array) -> tuple[Array, Array]:
-    """Return the slopes by K/S and the misfit of one sample, both over the noise of its measurement."""
-    if sample.curve is not None:
-        reflectance = reflectance_from_k_over_s(ratio)
-        noise = np.hypot(CURVE_NOISE, CURVE_NOISE_SHARE * sample.curve)
-        return np.diag(reflectance_slope(ratio, reflectance) / noise), (reflectance - sample.curve) / noise
-    lab, slopes = lab_slopes(ratio, sample.weights, sample.white)
-    metric = ciede2000_metric(sample.lab) / sample.noise
-    return metric @ slopes.T, metric @ (lab - sample.lab)
-
-
-def _covariance(fit: _Fit) -> Array:
-    """Return the covariance (g, 31, 31) of each dye's ln k, widened where the samples disagree beyond their noise.
-
-    The squared misfit is compared with its degrees of freedom: the rows of samples and depths less the share of the
-    state that they, and not the beliefs, settle.
+    The squared misfit is compared with its degrees of freedom: the rows of samples less the share of the numbers that
+    they, and not the beliefs, settle. The answer for the shelf leans on 1, that for each group of dyes joined by mixes
+    on the shelf's, each as if TRUSTED_ROWS rows had said so.
     """
-    n_dyes = len(fit.log_curves)
-    inverse = np.linalg.inv(fit.hessian)
-    blocks = np.array([inverse[dye * N : (dye + 1) * N, dye * N : (dye + 1) * N] for dye in range(n_dyes)])
-    settled = len(fit.gradient) - sum(float(np.sum(block * _prior_curvature())) for block in blocks)
-    free = max(fit.data_rows - settled, 1.0)
-    widened = max(1.0, fit.data_cost / free) if len(fit.depth_errors) > 1 else 1.0
-    covariance: Array = blocks * widened
-    return covariance
+    count, size = problem.centre.shape
+    groups = joined_dyes(problem)
+    squared, rows = np.zeros((2, count))
+    for samples, part in zip(problem.samples, parts, strict=True):
+        first_dye = groups[samples.entries.dye[np.unique(samples.entries.sample, return_index=True)[1]]]
+        off = np.einsum("sij,sj->si", part.whitening, part.misfit)
+        np.add.at(squared, first_dye, np.sum(off**2, axis=1))
+        np.add.at(rows, first_dye, off.shape[1])
+    settled = size - np.einsum("ipiq,pq->i", covariance, problem.precision)
+    free = np.maximum(rows - np.bincount(groups, settled, count), 0)
+    of_shelf = (squared.sum() + TRUSTED_ROWS) / (free.sum() + TRUSTED_ROWS)
+    answer: Array = ((squared + TRUSTED_ROWS * of_shelf) / (free + TRUSTED_ROWS))[groups]
+    return answer
 
 
-def _misfits(group: _Group, fit: _Fit) -> list[float]:
-    """Return how far the fit lies from each sample, in ΔE00, at the depth that was noted."""
-    curves = np.exp(fit.log_curves)
-    off = []
-    for sample, depths in zip(group.samples, group.depths, strict=True):
-        reflectance = reflectance_from_k_over_s(sample.base + depths @ curves)
-        off.append(float(delta_e00(sample.lab, lab_from_xyz(reflectance @ sample.weights, sample.white))))
-    return off
+def joined_dyes(problem: Problem) -> Places:
+    """Return each dye's group (n,): two are in one group if a chain of mixes joins them."""
+    groups = np.arange(len(problem.centre))
+    for samples in problem.samples:
+        for sample in range(len(samples.place)):
+            together = groups[samples.entries.dye[samples.entries.sample == sample]]
+            groups[np.isin(groups, together)] = together.min()
+    return groups

@@ -1,9 +1,12 @@
 """What the swatches of a shelf say about its dyes, and the colour of a mix.
 
-Source: single-constant Kubelka-Munk theory, see `kubelka`. K/S grows with depth along a saturating curve, the dye's
-build-up: c / (1 + c / h) with c the depth, times the strength of the dye on this base, and h the depth at which half
-of what proportion would give is reached (the form of Langmuir's isotherm). The bend is the same at every wavelength,
-so that a mix is linear in the built-up depths and only the last step from them to weighed depths is not.
+Single-constant Kubelka-Munk theory, see `kubelka`: K/S of the undyed base and of every dye add up. K/S of a dye grows
+with depth along its build-up u / (1 + u / h), where u is the depth times the dye's strength on this base, to a power
+near 1 (counted from 1 %), and h the depth at which half of what u alone would give is reached. With power 1 this has
+the form of Langmuir's isotherm, else that of Sips [1]. The build-up is the same at every wavelength, so that a mix is
+linear in the built-up depths and only the last step from them to weighed depths is not.
+
+Source: [1] R. Sips, J. Chem. Phys. 16 (1948) 490-495 (from memory; only the form is taken).
 """
 
 from collections.abc import Mapping
@@ -37,22 +40,36 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
+PIVOT_OWF = 0.01  # the depth that counts the same whatever the power of a build-up
+BEND, POWER, STRENGTH = 31, 32, 33
+"""Places of ln h, of the power and of ln strength in what is known of a dye, after ln k at 31 wavelengths."""
+KNOWN = 34  # how many numbers are known of a dye
+
 POOR_FIT_DE00 = 3.0  # ours: a dye whose own swatches the fit misses by more is not what its table says
 REPEAT_SD = 0.05
 """Standard deviation of the depth that a dye reaches from one pot to the next, as a share of it (estimate)."""
+MODEL_DE00 = 0.15
+"""What single-constant theory gets wrong, in ΔE00 a component, beyond what swatches show (estimate)."""
+MIX_SHARE = 0.01  # the same of a mix's measured curve, as a share of R (estimate)
+BLEND_SHIFT = 0.15
+"""How far the parts of a blended jar shift against one another, as a share of the colour it gives (estimate)."""
 
 
 @dataclass(frozen=True)
 class ShelfModel:
     """The dyes of a shelf over one undyed base, as fitted from swatches.
 
-    `curves`, shape (n, 31), is each dye's K/S a unit of built-up depth (owf 1); `log_covariance`, shape (n, 31, 31),
-    how sure the logarithm of each curve is, dyes taken as independent. `base_k_over_s` is the undyed base's.
-    `half_depth_owf`, shape (n,), is where a dye's build-up is half of proportion (endless where it does not bend);
-    `strength`, shape (n,), how much of a dye's depth counts on this base and from the tub in use, against the base and
-    the tub that its curve was fitted for. `surface_frac` is light that the yarn's surface reflects unchanged.
-    `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own swatches, on average) follow
-    `dyes`; `is_spectral` says whether every swatch was a measured curve.
+    `curves`, shape (n, 31), is each dye's K/S a unit of built-up depth (owf 1). `base_k_over_s` is the undyed base's.
+    `half_depth_owf`, shape (n,), is where a dye's build-up is half of proportion (endless where it does not bend),
+    `power` its power, `is_bend_fitted` whether the dye's own swatches tell them rather than what is believed of dyes.
+    `strength`, shape (n,), is how much of a dye's depth counts on this base and from the tub in use, against the base
+    and the tub that its curve was fitted for. `surface_frac` is light that the yarn's surface reflects unchanged.
+
+    `log_covariance`, shape (n, 34, n, 34), is how sure all of this is: for each pair of dyes that of ln k at 31
+    wavelengths, ln h, the power and ln strength; where only that of each dye's curve is given, shape (n, 31, 31), the
+    rest counts as known. `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own
+    swatches, on average) follow `dyes`; `is_spectral` says whether every swatch was a measured curve; `blends` are the
+    dyes that are mixtures in the jar.
     """
 
     dyes: tuple[str, ...]
@@ -68,13 +85,21 @@ class ShelfModel:
     half_depth_owf: tuple[float, ...] = ()
     strength: tuple[float, ...] = ()
     surface_frac: float = 0.0
+    power: tuple[float, ...] = ()
+    is_bend_fitted: tuple[bool, ...] = ()
+    blends: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
-        """Take a depth law that was not given as proportion."""
-        if not self.half_depth_owf:
-            object.__setattr__(self, "half_depth_owf", (np.inf,) * len(self.dyes))
-        if not self.strength:
-            object.__setattr__(self, "strength", (1.0,) * len(self.dyes))
+        """Take a depth law that was not given as proportion, and uncertainties that were not given as none."""
+        count = len(self.dyes)
+        for name, plain in (("half_depth_owf", np.inf), ("strength", 1.0), ("power", 1.0), ("is_bend_fitted", False)):
+            if not getattr(self, name):
+                object.__setattr__(self, name, (plain,) * count)
+        if self.log_covariance.ndim == 3:
+            whole = np.zeros((count, KNOWN, count, KNOWN))
+            for dye in range(count):
+                whole[dye, :BEND, dye, :BEND] = self.log_covariance[dye]
+            object.__setattr__(self, "log_covariance", whole)
 
 
 def depth_vector(shelf: ShelfModel, depths_owf: Mapping[str, float]) -> Array:
@@ -99,16 +124,22 @@ def depth_vector(shelf: ShelfModel, depths_owf: Mapping[str, float]) -> Array:
 
 def build_up(shelf: ShelfModel, depths_owf: ArrayLike) -> Array:
     """Return the built-up depths (..., n) of weighed ones (last axis the shelf's dyes, fractions owf)."""
-    counted = np.asarray(depths_owf, float) * np.array(shelf.strength)
-    answer: Array = counted / (1 + counted / np.array(shelf.half_depth_owf))
-    return answer
+    return _built_up(shelf, np.asarray(depths_owf, float))[0]
+
+
+def _built_up(shelf: ShelfModel, depths_owf: Array) -> tuple[Array, Array]:
+    """Return the built-up depths and the share of them that bending has left to grow, both (..., n)."""
+    counted = PIVOT_OWF * (depths_owf * np.array(shelf.strength) / PIVOT_OWF) ** np.array(shelf.power)
+    left = 1 / (1 + counted / np.array(shelf.half_depth_owf))
+    return counted * left, left
 
 
 def depth_of_build_up(shelf: ShelfModel, built_up: ArrayLike) -> Array:
     """Return the weighed depths (..., n) that give these built-up ones; endless at or beyond `half_depth_owf`."""
     built = np.asarray(built_up, float)
     room = 1 - built / np.array(shelf.half_depth_owf)
-    answer: Array = np.where(room > 0, built / np.where(room > 0, room, 1), np.inf) / np.array(shelf.strength)
+    counted = np.where(room > 0, built / np.where(room > 0, room, 1), np.inf)
+    answer: Array = PIVOT_OWF * (counted / PIVOT_OWF) ** (1 / np.array(shelf.power)) / np.array(shelf.strength)
     return answer
 
 
@@ -153,9 +184,9 @@ def lab_by_depth(
 ) -> tuple[Array, Array]:
     """Return the Lab (..., 3) of mixes (..., n) and its slopes by the logarithm of each weighed depth, (..., n, 3)."""
     weights, white = light_of(tables, illuminant, observer)
-    built_up = build_up(shelf, depths_owf)
+    built_up, left = _built_up(shelf, np.asarray(depths_owf, float))
     lab, slopes = lab_slopes(shelf.base_k_over_s + built_up @ shelf.curves, weights, white, shelf.surface_frac)
-    by_log_depth = built_up * (1 - built_up / np.array(shelf.half_depth_owf))
+    by_log_depth = built_up * left * np.array(shelf.power)
     return lab, by_log_depth[..., None] * (shelf.curves @ slopes)
 
 
@@ -186,31 +217,73 @@ def band_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> flo
 def bands_95(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> Array:
     """Return the radius (k,), in ΔE00 (D65, 10°), round each predicted colour that holds 19 of 20 pots of its recipe.
 
-    Two causes are carried to the colour by their slopes: how sure the dyes' curves are (measurement, number and
-    agreement of the swatches), and the depth that a dye reaches from pot to pot (REPEAT_SD). A dye whose own swatches
-    the fit misses by more than POOR_FIT_DE00 adds that miss, up to the whole of it at its deepest swatch. What
-    single-constant theory itself gets wrong on a given fibre shows only where swatches of mixes were measured.
+    Carried to the colour by their slopes: how sure the dyes' curves, build-ups and strengths on this base and from
+    these tubs are (measurement, number and agreement of the swatches), and the depth that a dye reaches from pot to pot
+    (REPEAT_SD). Added are what the theory gets wrong (MODEL_DE00), the shift of a blended jar (BLEND_SHIFT), and, for a
+    dye whose own swatches the fit misses by more than POOR_FIT_DE00, that miss, up to the whole of it at its deepest
+    swatch.
 
     Args:
         shelf: the fitted dyes.
         depths_owf: recipes, shape (k, n), fractions.
         tables: lights and observers.
     """
-    return np.array([_band_of(shelf, row, tables) for row in depths_owf])
+    return np.array([radius_95(band_covariance(shelf, row, tables)) for row in depths_owf])
 
 
-def _band_of(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> float:
-    weights, white = light_of(tables, "D65", 10)
-    lab, slopes = lab_slopes(shelf.base_k_over_s + depths_owf @ shelf.curves, weights, white)
-    to_e00 = ciede2000_metric(lab)
-    covariance = np.zeros((3, 3))
-    for depth, curve, unsure in zip(depths_owf, shelf.curves, shelf.log_covariance, strict=True):
-        by_log = to_e00 @ (depth * curve[:, None] * slopes).T  # (3, 31): by the logarithm of the curve
-        by_depth = by_log.sum(axis=1)  # by the logarithm of the depth
-        covariance += by_log @ unsure @ by_log.T + REPEAT_SD**2 * np.outer(by_depth, by_depth)
+def band_covariance(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> Array:
+    """Return the covariance (3, 3) of the colour of one recipe's pots, in the components of ΔE00 at D65, 10°."""
+    if not np.any(depths_owf):
+        return np.zeros((3, 3))
+    slopes = colour_slopes(shelf, depths_owf, tables)
+    return unsure_covariance(shelf, slopes, slopes) + pot_covariance(shelf, depths_owf, slopes)
+
+
+def unsure_covariance(shelf: ShelfModel, one: Array, other: Array) -> Array:
+    """Return how what is not known of the dyes moves two things together, (m, l), by their slopes (n, m or l, 34)."""
+    rows, columns = np.flatnonzero(one.any(axis=(1, 2))), np.flatnonzero(other.any(axis=(1, 2)))
+    covariance = shelf.log_covariance[rows][:, :, columns].reshape(KNOWN * len(rows), -1)
+    left, right = (np.swapaxes(part, 0, 1).reshape(part.shape[1], -1) for part in (one[rows], other[columns]))
+    return np.asarray(left @ covariance @ right.T, float)
+
+
+def pot_covariance(shelf: ShelfModel, depths_owf: Array, slopes: Array) -> Array:
+    """Return what pots of one recipe differ by (3, 3) beside what is not known of its dyes: see `bands_95`."""
     missed = np.where(np.array(shelf.fit_de00) > POOR_FIT_DE00, shelf.fit_de00, 0.0)
     missed = missed * np.minimum(1.0, depths_owf / np.array(shelf.deepest_owf))
-    return radius_95(covariance + np.eye(3) * np.sum(missed**2) / 3)
+    return np.asarray(scatter_covariance(shelf, slopes) + np.eye(3) * (MODEL_DE00**2 + np.sum(missed**2) / 3), float)
+
+
+def scatter_covariance(shelf: ShelfModel, slopes: Array) -> Array:
+    """Return the covariance (m, m) from the depths that dyes reach in a pot and the shift of blended jars."""
+    by_depth = slopes[:, :, STRENGTH]
+    is_blend = np.array([name in shelf.blends for name in shelf.dyes])
+    shifted = BLEND_SHIFT**2 * np.sum(slopes[is_blend, :, :BEND].sum(axis=2) ** 2) / slopes.shape[1]
+    return np.asarray(REPEAT_SD**2 * by_depth.T @ by_depth + np.eye(slopes.shape[1]) * shifted, float)
+
+
+def colour_slopes(shelf: ShelfModel, depths_owf: Array, tables: ObserverTables) -> Array:
+    """Return the slopes (n, 3, 34) of one recipe's colour, in the components of ΔE00, by what is known of each dye."""
+    weights, white = light_of(tables, "D65", 10)
+    ratio = shelf.base_k_over_s + build_up(shelf, depths_owf) @ shelf.curves
+    lab, slopes = lab_slopes(ratio, weights, white, shelf.surface_frac)
+    return known_slopes(shelf, depths_owf, ciede2000_metric(lab) @ slopes.T)
+
+
+def known_slopes(shelf: ShelfModel, depths_owf: Array, by_ratio: Array) -> Array:
+    """Return slopes (n, m, 34) by what is known of each dye, of what has slopes (m, 31) by K/S of the recipe."""
+    built_up, left = _built_up(shelf, depths_owf)
+    answer = np.empty((len(built_up), len(by_ratio), KNOWN))
+    answer[:, :, :BEND] = by_ratio * (built_up[:, None] * shelf.curves)[:, None, :]
+    whole = answer[:, :, :BEND].sum(axis=2)
+    logs = np.log(np.maximum(depths_owf * np.array(shelf.strength), TRACE_OWF) / PIVOT_OWF)
+    answer[:, :, BEND] = whole * (1 - left)[:, None]
+    answer[:, :, POWER] = whole * (left * logs)[:, None]
+    answer[:, :, STRENGTH] = whole * (left * np.array(shelf.power))[:, None]
+    return answer
+
+
+TRACE_OWF = 1e-9  # a depth so small that it has no colour, in place of 0 where a logarithm is taken
 
 
 def radius_95(covariance: Array) -> float:
