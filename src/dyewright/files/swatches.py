@@ -1,8 +1,10 @@
-"""Swatch tables: dyed samples with their recipes and measured colours, as CSV or CGATS.17 text.
+"""Swatch tables: dyed samples with their recipes and measured colours, as CSV, CGATS.17 text or CxF3.
 
 One row a swatch: `dye,depth_percent,base` and either `L,a,b` (with `illuminant,observer`; D65 and 10 where absent) or
-`R400,R410,…,R700`, 0 to 1. A row with depth 0 is the undyed base; a mix stands as "Blue=0.5+Yellow=0.2" in `dye`, with
-no depth. Comma, semicolon or tab between the cells; with the latter two, decimal commas too.
+`R400,R410,…,R700`, 0 to 1 or 0 to 100. A row with depth 0 is the undyed base; a mix stands as "Blue=0.5+Yellow=0.2" in
+`dye`, with no depth. Where no column holds the recipe, the sample's name does. Also read and written: `dye_lot`,
+`dyed_on`, `noise_de00`, `reads`, `note`, `sample`. Rows that repeat a `sample` are readings of it and become their
+mean. Comma, semicolon or tab between the cells; with the latter two, decimal commas too.
 """
 
 import csv
@@ -10,58 +12,47 @@ import io
 import math
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
 
-from dyewright.core.colour import at_wavelengths
-from dyewright.core.model import WAVELENGTHS_NM, Swatch
+from dyewright.core.colour import at_wavelengths, lab_from_xyz, light_of, noise_of_reads, xyz_from_reflectance
+from dyewright.core.mixing.samples import LAB_NOISE
+from dyewright.core.model import WAVELENGTHS_NM, ObserverTables, Swatch
 from dyewright.errors import InputError
-from dyewright.files.cgats import is_cgats, read_cgats
+from dyewright.files._swatch_rows import Row, rows_of_file
 
-__all__ = ["read_mix", "read_sample", "read_swatches", "write_swatches"]
+__all__ = ["lots_text", "read_lots", "read_mix", "read_sample", "read_swatches", "write_swatches"]
 
-_REFLECTANCE = re.compile(r"^R(\d{3})$", re.IGNORECASE)
-_NAME_AND_DEPTH = re.compile(r"^(?P<dye>.+?)[ ,_]+(?P<depth>[\d.,]+) ?%(?: on (?P<base>.+))?$")
 _UNDYED = {"", "undyed", "none", "base"}
 _SOURCES = {"spectrophotometer", "colorimeter", "photo", "invented"}
-_PER_CENT_FROM = 1.5  # a curve whose middle value is above this is in per cent
-_CGATS_LIGHT = {"illuminant": "D50", "observer": "2"}  # ISO 13655, the graphic trade's condition (from memory)
+_LIKE_PER_CENT = 1.5  # no reflectance from 0 to 1 is above this, a fluorescent one's aside
+_DARKEST_PER_CENT = 1.0  # of all wavelengths the brightest: no yarn is as black as that (estimate)
+_BELOW_ZERO = -0.01  # what the noise of an instrument makes of black (estimate); read as 0
+_ALONE = 5.0  # a value so many times its neighbours is a slip, not a scale
 _LIMITS = {"L": (0.0, 100.0), "a": (-150.0, 150.0), "b": (-150.0, 150.0)}
+_COLUMNS = (
+    *("dye", "depth_percent", "base", "L", "a", "b", "illuminant", "observer", "source", "dyed_on", "note"),
+    *("sample", "dye_lot", "reads", "noise_de00"),
+)
 
 
-@dataclass(frozen=True)
-class _Row:
-    """A row with where it stands, for messages; cells by column name."""
+def read_swatches(data: bytes, name: str, *, tables: ObserverTables | None = None, base: str = "") -> list[Swatch]:
+    """Return the swatches of a file.
 
-    file: str
-    line: int
-    cells: Mapping[str, str]
-
-    def wrong(self, column: str, says: str, *, value: object = None, limit: object = None) -> InputError:
-        return InputError(
-            f"{self.file}, line {self.line}, column {column}: {says}", field="swatches", value=value, limit=limit
-        )
-
-    def number(self, column: str) -> float:
-        text = self.cells.get(column, "").strip().removesuffix("%").strip()
-        try:
-            value = float(text.replace(",", "."))
-        except ValueError:
-            raise self.wrong(column, f"{text!r} is not a number", value=text) from None
-        if not math.isfinite(value):
-            raise self.wrong(column, f"{text!r} is not a number that can be", value=text)
-        return value
-
-
-def read_swatches(data: bytes, name: str) -> list[Swatch]:
-    """Return the swatches of a table.
+    Args:
+        data: the file, CSV, CGATS.17 text or CxF3.
+        name: of the file, for messages.
+        tables: lights and observers, for the scatter of repeated curves; without them it stays that of the source.
+        base: the yarn of rows that name none.
 
     Raises:
-        InputError: naming the file, the line, the column, the value and the way out.
+        InputError: naming the file, the place, the column, the value and the way out.
     """
-    rows = _rows(data, name)
+    rows = rows_of_file(data, name)
+    if base:
+        rows = [row if row.text("base") else replace(row, cells={**row.cells, "base": base}) for row in rows]
     for column in ("dye", "base"):
         if column not in rows[0].cells:
             raise InputError(
@@ -69,117 +60,55 @@ def read_swatches(data: bytes, name: str) -> list[Swatch]:
                 field="swatches",
             )
     per_cent = _is_per_cent(rows)
-    return [_swatch(row, per_cent=per_cent) for row in rows]
+    return _means([_swatch(row, per_cent=per_cent) for row in rows], tables)
 
 
 def read_sample(data: bytes, name: str) -> Swatch:
-    """Return the one measured colour of a file, whatever its recipe.
+    """Return the one measured colour of a file, whatever its recipe; the mean where it was read several times.
 
     Raises:
-        InputError: the file cannot be read, or holds another number of rows than one.
+        InputError: the file cannot be read, or holds another number of samples than one.
     """
-    rows = _rows(data, name)
-    if len(rows) != 1:
+    rows = rows_of_file(data, name)
+    per_cent = _is_per_cent(rows)
+    samples = _means([_measured(row, {}, row.text("base"), per_cent=per_cent) for row in rows], None)
+    if len(samples) != 1:
         raise InputError(
-            f"{name} holds {len(rows)} samples; a target is one: keep one row", field="target", value=len(rows), limit=1
+            f"{name} holds {len(samples)} samples; a target is one: keep one row",
+            field="target",
+            value=len(samples),
+            limit=1,
         )
-    return _measured(rows[0], {}, rows[0].cells.get("base", ""), per_cent=_is_per_cent(rows))
+    return samples[0]
 
 
-def _rows(data: bytes, name: str) -> list[_Row]:
-    text = _text(data, name)
-    rows = _cgats_rows(text, name) if is_cgats(text) else _csv_rows(text, name)
-    if not rows:
-        raise InputError(f"{name} holds no rows: give one row a swatch below the column names", field="swatches")
-    return rows
+def _is_per_cent(rows: Sequence[Row]) -> bool:
+    """Return whether the curves of a file run from 0 to 100, as values show that stand above 1.5 beside like ones.
+
+    A single large value between small ones is a slip of the pen. Rows that say their scale are not asked.
+    """
+    return any(_looks_per_cent(row) for row in rows if not row.text("spectral_norm"))
 
 
-def _text(data: bytes, name: str) -> str:
-    if b"\0" in data:
-        raise InputError(f"{name} is not a text file: save the table as CSV or CGATS text", field="swatches")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")  # what a spreadsheet on an older system saves
+def _looks_per_cent(row: Row) -> bool:
+    values = [row.number(column) for column in row.curve_columns]
+    for place, value in enumerate(values):
+        beside = max(values[max(place - 1, 0) : place] + values[place + 1 : place + 2], default=value)
+        if value > _LIKE_PER_CENT and beside * _ALONE > value:
+            return True
+    return False
 
 
-def _csv_rows(text: str, name: str) -> list[_Row]:
-    first = text.partition("\n")[0]
-    delimiter = max(";\t,", key=first.count) if first.count(";") or first.count("\t") else ","
-    reader = csv.DictReader(io.StringIO(text), delimiter=delimiter)
-    columns = [_column(column) for column in reader.fieldnames or ()]
-    rows = []
-    for cells in reader:
-        if not any(value.strip() for value in cells.values() if isinstance(value, str)):
-            continue
-        if None in cells or None in cells.values():
-            raise InputError(
-                f"{name}, line {reader.line_num}: the row has another number of cells than the {len(columns)} columns "
-                "above; a decimal comma needs semicolons between the cells, a comma in a name needs quotation marks",
-                field="swatches",
-            )
-        rows.append(_Row(name, reader.line_num, dict(zip(columns, cells.values(), strict=True))))
-    return rows
-
-
-def _column(name: str) -> str:
-    name = name.strip()
-    if _REFLECTANCE.match(name):
-        return name.upper()
-    return {"l": "L", "l*": "L", "a*": "a", "b*": "b", "depth": "depth_percent"}.get(name.lower(), name.lower())
-
-
-def _cgats_rows(text: str, name: str) -> list[_Row]:
-    table = read_cgats(text, name)
-    rows = []
-    for line, cells in table.rows:
-        own = {"base": table.keywords.get("BASE", ""), **_CGATS_LIGHT, **_light(table.keywords), **cells}
-        for axis in ("L", "a", "b"):
-            if f"lab_{axis.lower()}" in cells:
-                own[axis] = cells[f"lab_{axis.lower()}"]
-        if "dye" not in own:
-            own |= _recipe_of_name(cells.get("sample_name", cells.get("sample_id", "")))
-        rows.append(_Row(name, line, own))
-    return rows
-
-
-def _light(keywords: Mapping[str, str]) -> dict[str, str]:
-    """Return illuminant and observer as header lines such as `WEIGHTING_FUNCTION "ILLUMINANT, D65"` state them."""
-    text = " ".join(
-        value for key, value in keywords.items() if "WEIGHTING" in key or "ILLUMINA" in key or "OBSERVER" in key
-    )
-    light = re.search(r"\b(D65|D50|A|FL11|LED-B3)\b", text)
-    observer = re.search(r"\b(10|2)\b ?(?:°|deg)", text)
-    found = {"illuminant": light.group(1)} if light else {}
-    return found | ({"observer": observer.group(1)} if observer else {})
-
-
-def _recipe_of_name(text: str) -> dict[str, str]:
-    """Return the recipe that a sample's name states: "Blue 0.5 % on merino", "Blue=0.5+Yellow=0.2", "undyed"."""
-    match = _NAME_AND_DEPTH.match(text.strip())
-    if match:
-        found = {"dye": match["dye"], "depth_percent": match["depth"]}
-        return found | ({"base": match["base"]} if match["base"] else {})
-    return {"dye": text, "depth_percent": ""}
-
-
-def _is_per_cent(rows: Sequence[_Row]) -> bool:
-    values = [
-        row.number(column) for row in rows for column in row.cells if _REFLECTANCE.match(column) and row.cells[column]
-    ]
-    return bool(values) and float(np.median(values)) > _PER_CENT_FROM
-
-
-def _swatch(row: _Row, *, per_cent: bool) -> Swatch:
-    base = row.cells["base"].strip()
+def _swatch(row: Row, *, per_cent: bool) -> Swatch:
+    base = row.text("base")
     if not base:
         raise row.wrong("base", "the name of the base is missing: what yarn was dyed?")
     return _measured(row, _depths(row), base, per_cent=per_cent)
 
 
-def _depths(row: _Row) -> dict[str, float]:
+def _depths(row: Row) -> dict[str, float]:
     """Return the depths, fractions on weight of fibre; none for the undyed base."""
-    dye, depth = row.cells["dye"].strip(), row.cells.get("depth_percent", "").strip()
+    dye, depth = row.text("dye"), row.text("depth_percent")
     if "=" in dye:
         if depth and row.number("depth_percent") != 0:
             raise row.wrong("depth_percent", f"a mix states its depths in dye ({dye}); leave this cell empty")
@@ -203,6 +132,12 @@ def _depths(row: _Row) -> dict[str, float]:
     return {dye: value / 100}
 
 
+def _parts(text: str, separators: str) -> list[tuple[str, str]]:
+    """Return the names and values of "Blue=0.5+Yellow=0.2"; a part without = has no name."""
+    parts = re.split(f"[{re.escape(separators)}](?=[^={re.escape(separators)}]*=)", text)
+    return [(name.strip(), value.strip()) for name, _, value in (part.rpartition("=") for part in parts)]
+
+
 def read_mix(text: str, *, separators: str = "+,") -> dict[str, float]:
     """Return the depths (fractions) of a mix written "Blue=0.5+Yellow=0.2", in per cent on the weight of fibre.
 
@@ -210,16 +145,16 @@ def read_mix(text: str, *, separators: str = "+,") -> dict[str, float]:
         InputError: a part is not of the form name=number, a depth is not above 0, or a dye stands twice.
     """
     depths: dict[str, float] = {}
-    for part in re.split(f"[{re.escape(separators)}](?=[^={re.escape(separators)}]*=)", text):
-        name, equals, amount = part.rpartition("=")
-        name, amount = name.strip(), amount.strip().removesuffix("%").strip()
+    for name, value in _parts(text, separators):
+        amount = value.removesuffix("%").strip()
         try:
             depth = float(amount.replace(",", "."))
         except ValueError:
             depth = math.nan
-        if not (equals and name and math.isfinite(depth)):
+        if not (name and math.isfinite(depth)):
+            part = f"{name}={value}" if name else value
             raise InputError(
-                f"{part.strip()!r} is not a part of a mix; write a mix as Blue=0.5+Yellow=0.2, in per cent",
+                f"{part!r} is not a part of a mix; write a mix as Blue=0.5+Yellow=0.2, in per cent",
                 field="mix",
                 value=part,
             )
@@ -236,32 +171,47 @@ def read_mix(text: str, *, separators: str = "+,") -> dict[str, float]:
     return depths
 
 
-def _measured(row: _Row, depths: Mapping[str, float], base: str, *, per_cent: bool) -> Swatch:
-    curve = sorted(column for column in row.cells if _REFLECTANCE.match(column) and row.cells[column].strip())
-    source = row.cells.get("source", "").strip() or ("spectrophotometer" if curve else "colorimeter")
+def _measured(row: Row, depths: Mapping[str, float], base: str, *, per_cent: bool) -> Swatch:
+    curve = row.curve_columns
+    source = row.text("source") or ("spectrophotometer" if curve else "colorimeter")
     if source not in _SOURCES:
         raise row.wrong(
             "source", f"{source!r} is not a source; it is one of {', '.join(sorted(_SOURCES))}", value=source
         )
-    lab = None if curve else _lab(row)
     return Swatch(
         depths_owf=dict(depths),
         base=base,
         reflectance=_curve(row, curve, per_cent=per_cent) if curve else None,
-        lab=lab,
-        illuminant=row.cells.get("illuminant", "").strip() or "D65",
-        observer=int(row.number("observer")) if row.cells.get("observer", "").strip() else 10,
+        lab=None if curve else _lab(row),
+        illuminant=row.text("illuminant") or "D65",
+        observer=int(row.number("observer")) if row.text("observer") else 10,
         source=source,
         dyed_on=_day(row),
-        note=row.cells.get("note", "").strip(),
+        note=row.text("note"),
+        origin={"sample": row.text("sample")} if row.text("sample") else {},
+        dye_lots=_lots(row, depths),
+        noise_de00=_noise(row),
+        reads=_reads(row),
     )
 
 
-def _curve(row: _Row, columns: Sequence[str], *, per_cent: bool) -> tuple[float, ...]:
-    values = np.array([row.number(column) for column in columns]) / (100 if per_cent else 1)
+def _curve(row: Row, columns: Sequence[str], *, per_cent: bool) -> tuple[float, ...]:
+    white = row.number("spectral_norm") if row.text("spectral_norm") else (100.0 if per_cent else 1.0)
+    values = np.array([row.number(column) for column in columns]) / white
+    if white == 100 and values.max() * white < _DARKEST_PER_CENT:
+        raise row.wrong(
+            columns[int(values.argmax())],
+            f"{values.max() * white:g} is the curve's largest value, while this file's curves are in per cent; "
+            "write all of them from 0 to 1, or all from 0 to 100",
+        )
     for column, value in zip(columns, values, strict=True):
-        if not 0 <= value <= _PER_CENT_FROM:
-            raise row.wrong(column, f"{value:g} is not a reflectance; it lies between 0 and 1", value=value, limit=1)
+        if not _BELOW_ZERO <= value <= _LIKE_PER_CENT:
+            raise row.wrong(
+                column,
+                f"{value * white:g} is not a reflectance; it lies between 0 and {white:g}",
+                value=value * white,
+                limit=white,
+            )
     nm = [float(column[1:]) for column in columns]
     try:
         return tuple(at_wavelengths(nm, np.clip(values, 0, 1)).tolist())
@@ -269,9 +219,9 @@ def _curve(row: _Row, columns: Sequence[str], *, per_cent: bool) -> tuple[float,
         raise row.wrong(f"{columns[0]} to {columns[-1]}", error.message) from error
 
 
-def _lab(row: _Row) -> tuple[float, float, float]:
+def _lab(row: Row) -> tuple[float, float, float]:
     for axis, (low, high) in _LIMITS.items():
-        if not row.cells.get(axis, "").strip():
+        if not row.text(axis):
             raise row.wrong(axis, "the colour is missing: give L, a and b, or a curve from R400 to R700")
         value = row.number(axis)
         if not low <= value <= high:
@@ -279,8 +229,8 @@ def _lab(row: _Row) -> tuple[float, float, float]:
     return row.number("L"), row.number("a"), row.number("b")
 
 
-def _day(row: _Row) -> date | None:
-    text = row.cells.get("dyed_on", "").strip()
+def _day(row: Row) -> date | None:
+    text = row.text("dyed_on")
     if not text:
         return None
     try:
@@ -289,25 +239,92 @@ def _day(row: _Row) -> date | None:
         raise row.wrong("dyed_on", f"{text!r} is not a date; write it as 2026-03-12", value=text) from None
 
 
+def _lots(row: Row, depths: Mapping[str, float]) -> dict[str, str]:
+    try:
+        return read_lots(row.text("dye_lot"), depths)
+    except InputError as error:
+        raise row.wrong("dye_lot", error.message, value=error.value) from error
+
+
+def read_lots(text: str, depths: Mapping[str, float]) -> dict[str, str]:
+    """Return the tubs' lots by dye: the text itself for one dye, "Blue=17+Yellow=A3" for the dyes of a mix.
+
+    Raises:
+        InputError: it does not say whose lot is which.
+    """
+    text = text.strip()
+    if not text or not depths:
+        return {}
+    if len(depths) == 1:
+        return dict.fromkeys(depths, text)
+    lots = dict(_parts(text, "+"))
+    if not lots.keys() <= depths.keys():
+        raise InputError(
+            f"{text!r} does not say whose lot is which; write {'+'.join(f'{name}=lot' for name in depths)}",
+            field="dye_lot",
+            value=text,
+        )
+    return lots
+
+
+def lots_text(swatch: Swatch) -> str:
+    """Return the lots of a swatch's tubs as `read_lots` reads them."""
+    if len(swatch.depths_owf) == 1:
+        return "".join(swatch.dye_lots.values())
+    return "+".join(f"{name}={lot}" for name, lot in swatch.dye_lots.items())
+
+
+def _noise(row: Row) -> float | None:
+    if not row.text("noise_de00"):
+        return None
+    value = row.number("noise_de00")
+    if not 0 < value <= 20:
+        raise row.wrong("noise_de00", f"{value:g} must be above 0 and at most 20 ΔE00", value=value, limit=20)
+    return value
+
+
+def _reads(row: Row) -> int:
+    value = row.number("reads") if row.text("reads") else 1.0
+    if value < 1 or value != int(value):
+        raise row.wrong("reads", f"{value:g} must be a whole number from 1", value=value, limit=1)
+    return int(value)
+
+
+def _means(swatches: Sequence[Swatch], tables: ObserverTables | None) -> list[Swatch]:
+    """Return the swatches with the readings of one named sample put together; what differs in anything stays apart."""
+    groups: dict[object, list[Swatch]] = {}
+    for place, one in enumerate(swatches):
+        alike = (
+            *(one.origin.get("sample") or place, tuple(one.depths_owf.items()), tuple(one.dye_lots.items())),
+            *(one.base, one.dyed_on, one.source, one.illuminant, one.observer, one.lab is None),
+        )
+        groups.setdefault(alike, []).append(one)
+    return [_mean(group, tables) if len(group) > 1 else group[0] for group in groups.values()]
+
+
+def _mean(reads: Sequence[Swatch], tables: ObserverTables | None) -> Swatch:
+    """Return the mean of several readings of one sample, with its noise from their scatter."""
+    first, usual = reads[0], LAB_NOISE[reads[0].source]
+    notes = dict.fromkeys(one.note for one in reads if one.note)
+    mean = replace(first, reads=sum(one.reads for one in reads), note="; ".join(notes))
+    if first.lab is not None:
+        labs = np.array([one.lab for one in reads])
+        lightness, a, b = np.average(labs, axis=0, weights=[one.reads for one in reads]).tolist()
+        return replace(mean, lab=(lightness, a, b), noise_de00=noise_of_reads(labs, usual))
+    curves = np.array([one.reflectance for one in reads])
+    mean = replace(mean, reflectance=tuple(np.average(curves, axis=0, weights=[one.reads for one in reads]).tolist()))
+    if tables is None:
+        return mean
+    weights, white = light_of(tables, "D65", 10)
+    labs = lab_from_xyz(xyz_from_reflectance(curves, weights), white)
+    return replace(mean, noise_de00=noise_of_reads(labs, usual))
+
+
 def write_swatches(swatches: Sequence[Swatch]) -> str:
     """Return a swatch table as CSV that `read_swatches` reads back."""
     curves = [f"R{nm:.0f}" for nm in WAVELENGTHS_NM] if any(swatch.reflectance for swatch in swatches) else []
-    columns = [
-        "dye",
-        "depth_percent",
-        "base",
-        "L",
-        "a",
-        "b",
-        "illuminant",
-        "observer",
-        "source",
-        "dyed_on",
-        "note",
-        *curves,
-    ]
     out = io.StringIO()
-    writer = csv.DictWriter(out, columns, restval="", lineterminator="\n")
+    writer = csv.DictWriter(out, [*_COLUMNS, *curves], restval="", lineterminator="\n")
     writer.writeheader()
     writer.writerows(_cells(swatch) for swatch in swatches)
     return out.getvalue()
@@ -315,11 +332,15 @@ def write_swatches(swatches: Sequence[Swatch]) -> str:
 
 def _cells(swatch: Swatch) -> dict[str, object]:
     cells: dict[str, object] = {
+        "sample": swatch.origin.get("sample", ""),
         "base": swatch.base,
         "illuminant": swatch.illuminant,
         "observer": swatch.observer,
         "source": swatch.source,
         "dyed_on": swatch.dyed_on.isoformat() if swatch.dyed_on else "",
+        "dye_lot": lots_text(swatch),
+        "reads": swatch.reads,
+        "noise_de00": "" if swatch.noise_de00 is None else swatch.noise_de00,
         "note": swatch.note,
     }
     match list(swatch.depths_owf.items()):

@@ -27,6 +27,7 @@ from dyewright.core.colour.lab import (
     srgb_xyz_matrix,
     xyz_from_lab,
 )
+from dyewright.core.colour.reads import noise_of_reads
 from dyewright.core.colour.recovery import (
     reflectance_from_lab,
     reflectance_from_xyz,
@@ -68,6 +69,7 @@ __all__ = [
     "lch_from_lab",
     "light_of",
     "linear_from_srgb",
+    "noise_of_reads",
     "reflectance_from_lab",
     "reflectance_from_xyz",
     "srgb_from_linear",
