@@ -27,6 +27,7 @@ from dyewright.core.colour.lab import (
     srgb_xyz_matrix,
     xyz_from_lab,
 )
+from dyewright.core.colour.palette import MOST_COLOURS, PictureColour, din99o_from_lab, picture_palette
 from dyewright.core.colour.reads import noise_of_reads
 from dyewright.core.colour.recovery import (
     reflectance_from_lab,
@@ -45,7 +46,9 @@ from dyewright.core.colour.words import (
 )
 
 __all__ = [
+    "MOST_COLOURS",
     "REPORTED_LIGHTS",
+    "PictureColour",
     "adapt_bradford",
     "at_wavelengths",
     "bradford_matrix",
@@ -59,6 +62,7 @@ __all__ = [
     "delta_grey_scale",
     "delta_parts",
     "difference_words",
+    "din99o_from_lab",
     "display_hex",
     "display_rgb",
     "grey_scale_grade",
@@ -70,6 +74,7 @@ __all__ = [
     "light_of",
     "linear_from_srgb",
     "noise_of_reads",
+    "picture_palette",
     "reflectance_from_lab",
     "reflectance_from_xyz",
     "srgb_from_linear",
