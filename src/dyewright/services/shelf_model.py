@@ -1,6 +1,6 @@
 """The fitted dyes of a studio, from its records."""
 
-from collections.abc import Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -13,7 +13,7 @@ from dyewright.errors import InputError
 from dyewright.records import shelf as records_of
 from dyewright.records import swatches as swatches_of
 
-__all__ = ["StudioShelf", "fitted", "studio_shelf"]
+__all__ = ["StudioShelf", "Usable", "fitted", "studio_shelf", "usable_swatches"]
 
 
 @dataclass(frozen=True)
@@ -32,31 +32,72 @@ def studio_shelf(session: Session, base: str | None) -> StudioShelf:
     Raises:
         InputError: no usable swatch, or the base's undyed colour is not known.
     """
+    usable = usable_swatches(session)
+    if not any(swatch.depths_owf for swatch in usable.swatches):
+        raise InputError(_nothing_usable(swatches_of.swatches(session), usable.blind), field="base")
+    return StudioShelf(fitted(usable.swatches, base, lots=usable.lots, blends=usable.blends), usable.left_out)
+
+
+@dataclass(frozen=True)
+class Usable:
+    """What of a studio's swatches a fit can use.
+
+    `blind` are bases whose undyed colour is not known; `lots` the tubs in use, `blends` the mixtures in the jar.
+    """
+
+    swatches: tuple[Swatch, ...]
+    blind: tuple[str, ...]
+    glowing: tuple[str, ...]
+    lots: Mapping[str, str]
+    blends: frozenset[str]
+
+    @property
+    def left_out(self) -> tuple[str, ...]:
+        """What was left out, in sentences."""
+        notes = []
+        if self.blind:
+            notes.append(f"left out: swatches on {', '.join(self.blind)}, whose undyed colour is not measured")
+        if self.glowing:
+            notes.append(f"left out: {', '.join(self.glowing)}, fluorescent")
+        return tuple(notes)
+
+
+def usable_swatches(session: Session) -> Usable:
+    """Return the swatches on record that a fit can use: not of fluorescent dyes, nor where the base is not known."""
+    dyes = records_of.dyes(session)
     swatches = _with_undyed(swatches_of.swatches(session), records_of.bases(session))
-    glowing = {dye.name for dye in records_of.dyes(session) if dye.is_fluorescent}
     undyed = {swatch.base for swatch in swatches if not swatch.depths_owf}
-    usable = [swatch for swatch in swatches if swatch.base in undyed and not glowing & set(swatch.depths_owf)]
-    notes = []
-    blind = sorted({swatch.base for swatch in swatches} - undyed)
-    if blind:
-        notes.append(f"left out: swatches on {', '.join(blind)}, whose undyed colour is not measured")
-    seen = sorted(glowing & {name for swatch in swatches for name in swatch.depths_owf})
-    if seen:
-        notes.append(f"left out: {', '.join(seen)}, fluorescent")
-    if not any(swatch.depths_owf for swatch in usable):
-        raise InputError(_nothing_usable(swatches, blind), field="base")
-    return StudioShelf(fitted(usable, base), tuple(notes))
+    glowing = {dye.name for dye in dyes if dye.is_fluorescent}
+    return Usable(
+        swatches=tuple(one for one in swatches if one.base in undyed and not glowing & set(one.depths_owf)),
+        blind=tuple(sorted({swatch.base for swatch in swatches} - undyed)),
+        glowing=tuple(sorted(glowing & {name for swatch in swatches for name in swatch.depths_owf})),
+        lots={dye.name: dye.dye_lot for dye in dyes if dye.dye_lot},
+        blends=frozenset(dye.name for dye in dyes if dye.is_blend),
+    )
 
 
-def fitted(swatches: Sequence[Swatch], base: str | None = None) -> ShelfModel:
+def fitted(
+    swatches: Sequence[Swatch],
+    base: str | None = None,
+    *,
+    lots: Mapping[str, str] | None = None,
+    blends: Collection[str] = (),
+) -> ShelfModel:
     """Return the fit of some swatches over a base; the one with most of them where None.
 
     The last fits are kept, because a slider, and the pot screen, ask for the same one again and again.
 
+    Args:
+        swatches: dyed ones and those of the undyed bases.
+        base: to dye on.
+        lots: the tub in use of each dye, where it is known.
+        blends: dyes that are mixtures in the jar.
+
     Raises:
         InputError: no dyed swatch, or a base without its undyed colour.
     """
-    return _fitted(_asked(swatches, base))
+    return _fitted(_asked(swatches, base, lots or {}, blends))
 
 
 def _nothing_usable(swatches: Sequence[Swatch], blind: Sequence[str]) -> str:
@@ -81,17 +122,27 @@ class _Asked:
 
     key: tuple[object, ...]
     base: str | None
+    lots: tuple[tuple[str, str], ...]
+    blends: frozenset[str]
     swatches: tuple[Swatch, ...] = field(compare=False)
 
 
-def _asked(swatches: Sequence[Swatch], base: str | None) -> _Asked:
-    key = tuple(
-        (tuple(one.depths_owf.items()), one.base, one.reflectance, one.lab, one.illuminant, one.observer, one.source)
-        for one in swatches
+def _asked(swatches: Sequence[Swatch], base: str | None, lots: Mapping[str, str], blends: Collection[str]) -> _Asked:
+    key = tuple(_facts(swatch) for swatch in swatches)
+    return _Asked(key, base, tuple(sorted(lots.items())), frozenset(blends), tuple(swatches))
+
+
+def _facts(swatch: Swatch) -> tuple[object, ...]:
+    """Return all of a swatch that a fit looks at."""
+    return (
+        *(tuple(swatch.depths_owf.items()), tuple(swatch.dye_lots.items()), swatch.base),
+        *(swatch.reflectance, swatch.lab, swatch.illuminant, swatch.observer),
+        *(swatch.source, swatch.noise_de00, swatch.reads),
     )
-    return _Asked(key, base, tuple(swatches))
 
 
 @lru_cache(maxsize=16)
 def _fitted(asked: _Asked) -> ShelfModel:
-    return fit_shelf(asked.swatches, load_observer_tables(), base=asked.base)
+    return fit_shelf(
+        asked.swatches, load_observer_tables(), base=asked.base, lots=dict(asked.lots), blends=asked.blends
+    )
