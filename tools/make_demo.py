@@ -1,9 +1,11 @@
 """Make the colours of the invented demo studio: `python tools/make_demo.py [FOLDER]`.
 
-Nothing here is measured. A dye is a sum of bell-shaped absorption bands, in K/S at 1 % on weight of fibre; a base is a
-yellowish white; a mix adds K/S over that of its base (single-constant Kubelka-Munk [1]); reflectances get a little
-smooth noise from a seeded generator, as a reading would. Skeins of a past run are the colour of its recipe moved by a
-random step in Lab, and one odd skein by a larger one. Lab values are computed by colour-science, for D65 and 10°.
+Nothing here is measured. A dye is a sum of bell-shaped absorption bands, in K/S at 1 % on weight of fibre, that builds
+up less and less with depth and a little more on some bases; a base is a yellowish white; a mix adds K/S over that of
+its base (single-constant Kubelka-Munk [1]); reflectances get a little smooth noise from a seeded generator, as a
+reading would. One swatch was weighed wrong, and one tub is weaker than the one before, so that there is something to
+find. Skeins of a past run are the colour of its recipe moved by a random step in Lab, and one odd skein by a larger
+one. Lab values are computed by colour-science, for D65 and 10°.
 
 Sources: [1] P. Kubelka, F. Munk, Ein Beitrag zur Optik der Farbanstriche, Z. tech. Phys. 12 (1931) 593-601.
 """
@@ -12,8 +14,9 @@ import csv
 import sys
 import tomllib
 import warnings
+from datetime import date, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +58,14 @@ WHITES: dict[str, tuple[float, float, float]] = {
     "Towpath sock": (0.80, 0.28, 65.0),
     "Mist lace": (0.84, 0.26, 70.0),
 }
+# Invented: the depth in % at which half of what proportion would give has built up; and how well bases take dye.
+HALF_PERCENT = {"Deepwater": 9.0, "Soot": 8.0, "Kingfisher": 14.0, "Lagoon": 12.0, "Rowan": 18.0}
+USUAL_HALF_PERCENT = 25.0
+STRENGTH = {"Towpath sock": 1.2, "Mist lace": 1.1}
+FIRST_TUB, NEW_TUB = "19-C", "26-A"  # lots of the tubs of Lagoon
+NEW_TUB_STRENGTH = 0.88
+WRONGLY_WEIGHED = ("Bracken", 2.0, 1.5)  # noted as 2 %, but 1.5 % went in
+LADDERS_FROM = date(2026, 1, 10)  # a ladder each week
 OTHER_BASES = {"Fellside wool": ("Rowan", "Moss"), "Towpath sock": ("Deepwater", "Foxglove", "Soot")}
 MIXES = (
     {"Lagoon": 0.2, "Moss": 0.1, "Soot": 0.03},
@@ -74,9 +85,11 @@ def dyed(base: str, percent: dict[str, float]) -> Array:
     """Return the reflectance of a recipe on a base, without noise."""
     white = undyed(base)
     k_s = (1.0 - white) ** 2 / (2.0 * white)  # [1], the opaque limit
-    for dye, depth in percent.items():
+    for dye, weighed in percent.items():
+        counted = weighed * STRENGTH.get(base, 1.0)
+        built_up = counted / (1.0 + counted / HALF_PERCENT.get(dye, USUAL_HALF_PERCENT))
         for centre, width, height in BANDS[dye]:
-            k_s = k_s + depth * height * np.exp(-0.5 * ((NM - centre) / width) ** 2)
+            k_s = k_s + built_up * height * np.exp(-0.5 * ((NM - centre) / width) ** 2)
     reflectance: Array = 1.0 + k_s - np.sqrt(k_s * (k_s + 2.0))
     return reflectance
 
@@ -103,25 +116,50 @@ def lab(reflectance: Array) -> Array:
         return seen
 
 
-def swatch_recipes() -> list[tuple[str, dict[str, float]]]:
-    """Return every swatch as base and recipe in percent: undyed bases, ladders, mixes."""
+class Sample(NamedTuple):
+    """A swatch: its base, its recipe as noted in per cent, the day, the tub's lot, and what really went in."""
+
+    base: str
+    noted: dict[str, float]
+    dyed_on: date
+    dye_lot: str
+    went_in: dict[str, float]
+
+
+def samples() -> list[Sample]:
+    """Return every swatch: undyed bases, ladders, other bases, mixes, and one of a new tub."""
     shoreline = "Shoreline wool–silk"
-    undyed_bases: list[tuple[str, dict[str, float]]] = [(base, {}) for base in WHITES]
-    ladders = [(shoreline, {dye: depth}) for dye in BANDS for depth in LADDER_PERCENT]
-    others = [(base, {dye: depth}) for base, dyes in OTHER_BASES.items() for dye in dyes for depth in (0.5, 1.0)]
-    return [*undyed_bases, *ladders, *others, *((shoreline, dict(mix)) for mix in MIXES)]
+    rows: list[tuple[str, dict[str, float], date]] = [(base, {}, LADDERS_FROM) for base in WHITES]
+    week = timedelta(days=7)
+    for number, dye in enumerate(BANDS):
+        rows += [(shoreline, {dye: depth}, LADDERS_FROM + number * week) for depth in LADDER_PERCENT]
+    later = LADDERS_FROM + len(BANDS) * week
+    for number, (base, dyes) in enumerate(OTHER_BASES.items()):
+        rows += [(base, {dye: depth}, later + number * week) for dye in dyes for depth in (0.5, 1.0)]
+    rows += [(shoreline, dict(mix), later + 3 * week) for mix in MIXES]
+    as_noted = [Sample(base, recipe, day, "", _went_in(recipe)) for base, recipe, day in rows]
+    with_lots = [one._replace(dye_lot=FIRST_TUB) if [*one.noted] == ["Lagoon"] else one for one in as_noted]
+    bridge = Sample(shoreline, {"Lagoon": 1.0}, later + 8 * week, NEW_TUB, {"Lagoon": NEW_TUB_STRENGTH})
+    return [*with_lots, bridge]
+
+
+def _went_in(recipe: dict[str, float]) -> dict[str, float]:
+    dye, noted, weighed = WRONGLY_WEIGHED
+    return {dye: weighed} if recipe == {dye: noted} else recipe
 
 
 def write_swatches(file: Path, rng: np.random.Generator) -> None:
     """Write the swatch table: one row a swatch, reflectances from 0 to 1."""
     with file.open("w", encoding="utf-8", newline="") as out:
         writer = csv.writer(out, lineterminator="\n")
-        writer.writerow(["dye", "depth_percent", "base", *(f"R{nm:.0f}" for nm in NM)])
-        for base, recipe in swatch_recipes():
-            name = "+".join(f"{dye}={depth}" for dye, depth in recipe.items()) if len(recipe) > 1 else "".join(recipe)
-            depth = "" if len(recipe) > 1 else f"{sum(recipe.values()):g}"
-            curve = read(dyed(base, recipe), rng)
-            writer.writerow([name, depth, base, *(f"{value:.4f}" for value in curve)])
+        columns = ["dye", "depth_percent", "base", "dyed_on", "dye_lot", "source", "note"]
+        writer.writerow([*columns, *(f"R{nm:.0f}" for nm in NM)])
+        for one in samples():
+            mix = "+".join(f"{dye}={depth}" for dye, depth in one.noted.items())
+            name, depth = (mix, "") if len(one.noted) > 1 else ("".join(one.noted), f"{sum(one.noted.values()):g}")
+            curve = read(dyed(one.base, one.went_in), rng)
+            about = [name, depth, one.base, one.dyed_on.isoformat(), one.dye_lot, "invented", "Invented data."]
+            writer.writerow([*about, *(f"{value:.4f}" for value in curve)])
 
 
 def write_skeins(file: Path, demo: dict[str, Any], rng: np.random.Generator) -> None:

@@ -56,11 +56,17 @@ def test_every_base_has_an_undyed_swatch_and_every_dye_a_ladder(session):
         ladder = [
             swatch_lab(each)
             for each in swatches_of.swatches(session, "Shoreline wool–silk")
-            if [*each.depths_owf] == [dye.name]
+            if [*each.depths_owf] == [dye.name] and dye.dye_lot not in each.dye_lots.values()
         ]
         assert len(ladder) == 4
         lightness = [lab[0] for lab in ladder]
         assert lightness == sorted(lightness, reverse=True)  # more dye is never lighter
+
+
+def test_the_new_tub_of_a_dye_has_a_swatch_that_bridges_to_it(session):
+    (lagoon,) = [dye for dye in shelf.dyes(session) if dye.dye_lot]
+    lots = [swatch.dye_lots.get(lagoon.name) for swatch in swatches_of.swatches(session) if swatch.dye_lots]
+    assert sorted(lots) == ["19-C"] * 4 + [lagoon.dye_lot]
 
 
 def test_the_choirs_shawls_get_darker_row_by_row(session):

@@ -36,13 +36,13 @@ from dyewright.core.model import (
     Run,
     Settings,
     Skein,
-    Swatch,
     Vessel,
     Water,
     Yarn,
 )
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
+from dyewright.files.swatches import read_swatches
 from dyewright.records import Records, colourways, lots, runs, shelf, swatches
 from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
@@ -55,7 +55,6 @@ INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo'
 USUAL_PH = 5.0  # the demo's habit for acid dyes
 READ_AT_MIN = (0.0, 15.0, 30.0, 45.0, 60.0, 80.0)  # when the demo's dyer reads the thermometer
 DRYING = timedelta(hours=20)
-WAVELENGTHS = range(400, 701, 10)
 
 
 @dataclass(frozen=True)
@@ -128,7 +127,7 @@ def _fill_shelf(session: Session, told: Mapping[str, Any]) -> _Shelf:
         spec["name"]: shelf.save_base(session, _base(spec, colours["base", spec["name"]])) for spec in told["base"]
     }
     vessels = {spec["name"]: shelf.save_vessel(session, _vessel(spec)) for spec in told["pot"]}
-    swatches.add_swatches(session, [_swatch(row) for row in _table("swatches.csv")])
+    swatches.add_swatches(session, read_swatches(_text("swatches.csv").encode(), "swatches.csv"))
     kept = {}
     for spec in told["colourway"]:
         colour = colours["colourway", spec["name"]]
@@ -278,6 +277,7 @@ def _dye(spec: Mapping[str, Any]) -> Dye:
         price_per_g=Decimal(spec["price_per_g"]),
         on_shelf_g=Decimal(spec["on_shelf_g"]),
         note=spec.get("note", ""),
+        dye_lot=spec.get("dye_lot", ""),
     )
 
 
@@ -300,21 +300,6 @@ def _vessel(spec: Mapping[str, Any]) -> Vessel:
         diameter_m=units.length_m(spec["diameter"]),
         power_w=units.power_w(spec["power"]),
         turns_per_min=0.2,
-    )
-
-
-def _swatch(row: Mapping[str, str]) -> Swatch:
-    """One row of the swatch table: a dye at a depth, a mix with its depths in the name, or an undyed base."""
-    parts = row["dye"].split("+") if row["dye"] else []
-    recipe = (
-        dict(part.split("=") for part in parts) if "=" in row["dye"] else dict.fromkeys(parts, row["depth_percent"])
-    )
-    return Swatch(
-        depths_owf=_owf({dye: float(percent) for dye, percent in recipe.items()}),
-        base=row["base"],
-        reflectance=tuple(float(row[f"R{nm}"]) for nm in WAVELENGTHS),
-        source="invented",
-        note="Invented data.",
     )
 
 
