@@ -15,7 +15,7 @@ from dyewright.core.model import StockHint
 from dyewright.errors import InputError
 
 __all__ = [
-    "LEAST_DOSE_L",
+    "LEAST_DRAWN_L",
     "SYRINGE_STEP_L",
     "dose_strength_g_l",
     "drawn_l",
@@ -30,7 +30,7 @@ __all__ = [
 ]
 
 SYRINGE_STEP_L = 0.0001  # 0.1 mL, the mark of a 5 or 10 mL syringe
-LEAST_DOSE_L = 0.0005  # below 0.5 mL half a mark is a tenth of the dose
+LEAST_DRAWN_L = 0.0005  # below 0.5 mL half a mark is a tenth of the dose
 WEAKEST_G_L = 0.1  # 0.01 %: a weaker stock is hardly coloured
 SPARE_FRAC = 0.1  # of a stock stays in the jar and the syringe (estimate)
 ROUND_UP_L = 0.5  # above the usual jars a stock is made by the half litre
@@ -52,7 +52,7 @@ def dose_strength_g_l(dye_g: float, stock_g_l: float) -> float:
     where none is.
     """
     strength = stock_g_l
-    while dye_g / strength < LEAST_DOSE_L * (1 - 1e-9) and strength / 10 >= WEAKEST_G_L * (1 - 1e-9):
+    while dye_g / strength < LEAST_DRAWN_L * (1 - 1e-9) and strength / 10 >= WEAKEST_G_L * (1 - 1e-9):
         strength /= 10
     return strength
 
