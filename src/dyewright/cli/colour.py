@@ -43,10 +43,11 @@ def match(
     json: Json = False,
 ) -> None:
     """Find recipes for a colour among all small combinations of the dyes on the shelf."""
+    from dyewright.core.matching import Limits
     from dyewright.services import matching
 
     with answering():
-        how = matching.Search(max_dyes=max_dyes, best=best)
+        how = matching.Search(Limits(max_dyes=max_dyes), best)
         swatches = matching.swatches_from_file(shelf)
         result = matching.match(swatches, matching.target_from_text(target), base=base, how=how)
         if json:

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -28,12 +28,12 @@ from dyewright.core.colour import (
     xyz_from_reflectance,
 )
 from dyewright.core.matching import (
-    DEEPEST_OWF,
     REACHED_DE00,
     Limits,
     Target,
     Weighing,
     choose_recipes,
+    failing_parts,
     search,
 )
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, fit_shelf, lab_of_mix, predict
@@ -67,18 +67,28 @@ __all__ = [
 ]
 
 SEED = 20261125  # of the drawn weighings: the same question gets the same answer
-MOST_DYES = 4
 
 
 @dataclass(frozen=True)
 class Search:
-    """How a match is looked for, beside its target; `limits`, where given, hold the number of dyes too."""
+    """How a match is looked for, beside its target: what recipes keep to, how many to show, how doses are weighed.
 
-    max_dyes: int = 3
+    `price_per_g` gives the prices where `limits` has none.
+    """
+
+    limits: Limits = field(default_factory=Limits)
     best: int = 10
+    weighing: Weighing = field(default_factory=Weighing)
     price_per_g: Mapping[str, float] | None = None
-    weighing: Weighing | None = None
-    limits: Limits | None = None
+
+    def __post_init__(self) -> None:
+        """Refuse a number of recipes that cannot be, and hand the prices on."""
+        if self.best < 1:
+            raise InputError(
+                f"{self.best} recipes were asked for; ask for 1 or more", field="best", value=self.best, limit=1
+            )
+        if self.price_per_g and not self.limits.price_per_g:
+            object.__setattr__(self, "limits", replace(self.limits, price_per_g=self.price_per_g))
 
 
 def swatches_from_file(path: Path) -> list[Swatch]:
@@ -280,10 +290,10 @@ def match(swatches: Sequence[Swatch], target: Target, *, base: str | None = None
 def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fit_seconds: float = 0.0) -> Match:
     """Return recipes for a target, from dyes already fitted."""
     how = how or Search()
-    _check(how)
     tables = load_observer_tables()
     start = time.perf_counter()
-    found = search(shelf, target, tables, how.limits or Limits(max_dyes=how.max_dyes))
+    found = search(shelf, target, tables, how.limits)
+    seconds = time.perf_counter() - start
     recipes = choose_recipes(
         shelf,
         target,
@@ -292,9 +302,8 @@ def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fi
         np.random.default_rng(SEED),
         best=how.best,
         weighing=how.weighing,
-        price_per_g=how.price_per_g,
+        limits=how.limits,
     )
-    seconds = time.perf_counter() - start
     closest = min(recipes, key=lambda recipe: recipe.de00)
     return Match(
         target_lab=target.lab,
@@ -308,20 +317,8 @@ def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fi
         seconds=seconds,
         fit_seconds=fit_seconds,
         basis=Basis.FITTED,
-        notes=_match_notes(shelf, target, recipes),
+        notes=_match_notes(shelf, target, recipes, how.limits),
     )
-
-
-def _check(how: Search) -> None:
-    if not 1 <= how.max_dyes <= MOST_DYES:
-        raise InputError(
-            f"a recipe of {how.max_dyes} dyes was asked for; it can have 1 to {MOST_DYES}",
-            field="max_dyes",
-            value=how.max_dyes,
-            limit=MOST_DYES,
-        )
-    if how.best < 1:
-        raise InputError(f"{how.best} recipes were asked for; ask for 1 or more", field="best", value=how.best, limit=1)
 
 
 def _verdict(target: Target, closest: Recipe) -> str:
@@ -329,22 +326,36 @@ def _verdict(target: Target, closest: Recipe) -> str:
         seen = visibility_words(closest.decmc21)
         return f"Within reach: the closest recipe is foretold {closest.de00:.1f} ΔE00 from it, {seen}."
     return (
-        f"Out of reach by {closest.de00:.1f} ΔE00: the nearest this shelf comes is "
-        f"{difference_words(target.lab, closest.lab)}."
+        f"Out of reach by ΔE00 {closest.de00:.1f}: {' and '.join(failing_parts(target.lab, closest.lab))}. "
+        f"The nearest this shelf comes is {difference_words(target.lab, closest.lab)}."
     )
 
 
-def _match_notes(shelf: ShelfModel, target: Target, recipes: Sequence[Recipe]) -> tuple[str, ...]:
+def _match_notes(shelf: ShelfModel, target: Target, recipes: Sequence[Recipe], limits: Limits) -> tuple[str, ...]:
     mixes = [{dye.name: dye.depth_percent / 100 for dye in recipe.dyes} for recipe in recipes[:1]]
     notes = list(_shelf_notes(shelf, mixes))
     if target.reflectance is None:
         notes.append("the target is known by its Lab only: how a match holds under other light is not known")
-    bound = [dye.name for recipe in recipes[:1] for dye in recipe.dyes if dye.depth_percent > 99.9 * DEEPEST_OWF]
-    if bound:
-        notes.append(
-            f"{', '.join(bound)} stands at {100 * DEEPEST_OWF:g} %, the deepest that is tried (common practice)"
-        )
+    if limits.most_cost_per_kg is not None:
+        unpriced = [name for name in shelf.dyes if name not in limits.price_per_g]
+        notes += [f"left out, as no price is known: {', '.join(unpriced)}"] if unpriced else []
+    for mix in mixes:
+        notes += _at_a_limit(mix, limits)
     return tuple(notes)
+
+
+def _at_a_limit(mix: Mapping[str, float], limits: Limits) -> list[str]:
+    """Return which limits a recipe stands at, in sentences."""
+    notes = []
+    for name, depth in mix.items():
+        most = min(limits.most_owf.get(name, np.inf), limits.deepest_owf)
+        if depth > 0.999 * most:
+            why = "the deepest that one dye may go" if most == limits.deepest_owf else "all there is of it"
+            notes.append(f"{name} stands at {100 * most:.3g} %, {why}")
+    total = sum(mix.values())
+    if limits.total_owf is not None and total > 0.999 * limits.total_owf:
+        notes.append(f"the dyes together stand at {100 * limits.total_owf:g} %, the most that one bath may hold")
+    return notes
 
 
 def difference(standard: Lab, sample: Lab) -> ColourDifference:

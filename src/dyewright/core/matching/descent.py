@@ -39,7 +39,8 @@ class Task:
     """What every combination shares: n dyes, J lights; depths are built-up ones.
 
     `weights`, shape (3 J, 31), are the lights' tristimulus weights for the light that enters the yarn, `shine`
-    (3 J, 1) what its surface adds, `whites` (3 J, 1); `strength` and `half_depth` give the weighed depths.
+    (3 J, 1) what its surface adds, `whites` (3 J, 1). `weighed`, shape (n, g), is the weighed depth of each dye at g
+    even steps of built-up depth from 0 to its most.
     """
 
     curves: Array
@@ -49,13 +50,12 @@ class Task:
     whites: Array
     least: Array
     most: Array
-    strength: Array
-    half_depth: Array
+    weighed: Array
     ceilings: tuple[Ceiling, ...] = ()
 
     def in_precision(self, kind: DTypeLike) -> "Task":
         """Return the task in numbers of another precision."""
-        names = ("curves", "base", "weights", "shine", "whites", "least", "most", "strength", "half_depth")
+        names = ("curves", "base", "weights", "shine", "whites", "least", "most", "weighed")
         return replace(self, **{name: getattr(self, name).astype(kind) for name in names})
 
 
@@ -88,21 +88,24 @@ def exact_misfit(goals: Array, shares: Array) -> Misfit:
     return misfit
 
 
-def descend(task: Task, dyes: Dyes, x: Array, misfit: Misfit, steps: int, good_enough: float) -> tuple[Array, Array]:
-    """Return the built-up depths (m, k) of least misfit near `x`, and the misfit (k,) there [1].
+def descend(
+    task: Task, dyes: Dyes, depths_owf: Array, misfit: Misfit, steps: int, good_enough: float
+) -> tuple[Array, Array]:
+    """Return the built-up depths (m, k) of least misfit near a start, and the misfit (k,) there [1].
 
     Args:
         task: what the combinations share.
         dyes: the dyes of each combination, shape (m, k).
-        x: where each starts, shape (m, k), within the bounds.
+        depths_owf: built-up depths where each starts, shape (m, k), within the bounds.
         misfit: what is made small.
         steps: at most.
         good_enough: a misfit below it ends a combination's descent.
     """
+    x = depths_owf
     least, most = task.least[dyes], task.most[dyes]
     answer_x, answer_cost = x.copy(), np.full(x.shape[1], np.inf)
     rows = np.arange(x.shape[1])  # the combinations still moving
-    curves = task.curves.T[:, dyes]
+    curves = np.ascontiguousarray(np.moveaxis(task.curves[dyes], 1, 2))  # (m, 31, k)
     off, slopes = _misfit_and_slopes(task, dyes, curves, x, misfit)
     cost = np.einsum("rk,rk->k", off, off)
     damping = np.full_like(cost, 1e-3)
@@ -131,40 +134,48 @@ def descend(task: Task, dyes: Dyes, x: Array, misfit: Misfit, steps: int, good_e
 
 
 def _misfit_and_slopes(task: Task, dyes: Dyes, curves: Array, x: Array, misfit: Misfit) -> tuple[Array, Array]:
-    """Return the misfits (r, k) and their slopes by depth (r, m, k) of mixes with curves (31, m, k) at depths (m, k).
+    """Return the misfits (r, k) and their slopes by depth (r, m, k) of mixes with curves (m, 31, k) at depths (m, k).
 
     The formulas of `mixing.kubelka`, written out so that they keep the precision of their input.
     """
     m, k = x.shape
-    q = task.base[:, None] + np.einsum("wmk,mk->wk", curves, x)
+    q = task.base[:, None] + np.einsum("mwk,mk->wk", curves, x)
     root_q = np.sqrt(q * (q + 2))
     reflectance = 1 / (1 + q + root_q)
     slope = -reflectance / root_q
     xyz = task.weights @ reflectance + task.shine
-    d_xyz = task.weights @ (slope[:, None] * curves).reshape(len(q), m * k)
     # The slope of the cube root of CIELAB; no yarn is so dark that its straight part would matter for a step.
-    root = np.cbrt(xyz / task.whites)
-    d_root = (d_xyz.reshape(-1, m, k) * (root / (3 * xyz))[:, None]).reshape(-1, 3, m, k)
+    by_root = np.cbrt(xyz / task.whites) / (3 * xyz)
+    d_root = np.ascontiguousarray(np.swapaxes((task.weights @ (slope * curves)) * by_root, 0, 1)).reshape(-1, 3, m, k)
     lab = np.moveaxis(lab_from_xyz(xyz.reshape(-1, 3, k).swapaxes(1, 2), task.whites.reshape(-1, 1, 3)), 2, 1)
     off, by_lab = misfit(lab.astype(x.dtype))
     if by_lab.ndim == 3:
         by_depth = (by_lab @ LAB_BY_ROOT.astype(x.dtype)) @ d_root.reshape(-1, 3, m * k)
     else:
         by_depth = np.einsum("jclk,lr,jrmk->jcmk", by_lab, LAB_BY_ROOT, d_root, optimize=True)
-    passed = [_passed(task, ceiling, dyes, x) for ceiling in task.ceilings]
+    passed = _passed(task, dyes, x)
     return (
         np.concatenate([off.reshape(-1, k), *(over[None] for over, _ in passed)]),
         np.concatenate([by_depth.reshape(-1, m, k), *(by_x[None] for _, by_x in passed)]),
     )
 
 
-def _passed(task: Task, ceiling: Ceiling, dyes: Dyes, x: Array) -> tuple[Array, Array]:
-    """Return what passing a ceiling counts as (k,), and its slopes by built-up depth (m, k)."""
-    room = 1 - x / task.half_depth[dyes]
-    each = (ceiling.counts / ceiling.most).astype(x.dtype)[dyes] / task.strength[dyes]
-    share = np.sum(each * x / room, axis=0) - 1
-    is_over = share > 0
-    return np.where(is_over, STEEP * share, 0), np.where(is_over, STEEP * each / room**2, 0)
+def _passed(task: Task, dyes: Dyes, x: Array) -> list[tuple[Array, Array]]:
+    """Return what passing each ceiling counts as (k,), and its slopes by built-up depth (m, k)."""
+    if not task.ceilings:
+        return []
+    steps = task.weighed.shape[1] - 1
+    a_step = task.most[dyes] / steps
+    place = np.minimum((x / a_step).astype(np.intp), steps - 1)
+    below = task.weighed[dyes, place]
+    slope = (task.weighed[dyes, place + 1] - below) / a_step
+    depth = below + (x - place * a_step) * slope
+    answer = []
+    for ceiling in task.ceilings:
+        counts = (ceiling.counts / ceiling.most).astype(x.dtype)[dyes]
+        over = np.sum(counts * depth, axis=0) - 1
+        answer.append((STEEP * np.maximum(over, 0), STEEP * counts * slope * (over > 0)))
+    return answer
 
 
 def _bounded_step(x: Array, off: Array, slopes: Array, damping: Array, least: Array, most: Array) -> Array:

@@ -2,52 +2,36 @@
 
 On a full shelf hundreds of combinations meet a target exactly under daylight, so that the error alone ranks nothing:
 the order here is by what goes wrong afterwards (other light, weighing, a curve not well known, one more jar to weigh).
-The weights of that order are the project's own choice (estimate).
+The weights of that order and what counts as a noticeable step are the project's own choice (estimate).
 """
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.colour import (
-    REPORTED_LIGHTS,
-    ciede2000_metric,
-    colour_words,
-    delta_cmc,
-    delta_e00,
-    difference_words,
-    display_hex,
-    lab_from_xyz,
-    light_of,
-)
-from dyewright.core.matching.limits import LEAST_OWF
+from dyewright.core.colour import REPORTED_LIGHTS, delta_e00, lab_from_xyz, light_of
+from dyewright.core.matching.limits import LEAST_OWF, Limits
 from dyewright.core.matching.search import Solutions, Target
-from dyewright.core.mixing import ShelfModel, band_95, lab_of_mix, lab_slopes
-from dyewright.core.model import MixDye, ObserverTables, Recipe, Why
+from dyewright.core.matching.slips import Merits, recipe_of
+from dyewright.core.matching.weighing import Weighing, weighing_p95, weighing_rms
+from dyewright.core.mixing import ShelfModel, bands_95, lab_of_mix
+from dyewright.core.model import ObserverTables, Recipe, Why
 from dyewright.errors import NoMatchError
 
-__all__ = ["REACHED_DE00", "WEIGHING_SD", "Weighing", "choose_recipes", "weighing_p95"]
+__all__ = ["REACHED_DE00", "choose_recipes"]
 
 Array = NDArray[np.float64]
 
 REACHED_DE00 = 1.0  # a match closer than this passes as the target (common practice: CMC or CIEDE2000 of 1)
 NOT_SEEN_DE00 = 0.5  # recipes this much apart look the same (common practice)
 ALTERNATE_DE00 = 2.0  # still fit for alternating skeins (common practice)
-LOOKED_AT = 150  # closest solutions whose band is worked out
-WEIGHING_SD = 0.02  # standard deviation of one weighed or measured dose, as a share of it (estimate)
-DRAWS = 400
+LOOKED_AT = 150  # solutions whose band is worked out
 PRICE_OF_A_DYE = 0.15  # in ΔE00, for each dye (estimate)
 
-
-@dataclass(frozen=True)
-class Weighing:
-    """How doses are weighed: their scatter as a share, and, where both are known, yarn and scale in grams."""
-
-    sd_frac: float = WEIGHING_SD
-    fibre_mass_g: float | None = None
-    scale_resolution_g: float | None = None
+# What one recipe must be better by to be worth showing beside another (estimate): half of what is not seen in
+# daylight and by weighing; other lights, and a band, are known less well; cost as a share.
+STEP_DE00, STEP_LIGHT, STEP_WEIGHING, STEP_BAND, STEP_COST_FRAC = 0.25, 0.5, 0.25, 0.5, 0.05
 
 
 @dataclass(frozen=True)
@@ -56,10 +40,10 @@ class _Candidates:
 
     depths: Array
     de00: Array
-    other_light: Array | None  # (k, lights)
+    other_light: Array  # (k, lights); no lights where the target's curve is not known
     weighing: Array
-    band: Array
     cost: Array  # per kilogram of yarn; nan where a price is missing
+    band: Array  # nan where it was not worked out
 
     @property
     def n_dyes(self) -> NDArray[np.intp]:
@@ -67,17 +51,40 @@ class _Candidates:
         return counts
 
     @property
+    def mean_light(self) -> Array:
+        """The mean ΔE00 under the other lights, 0 where they are not known."""
+        answer: Array = self.other_light.sum(axis=1) / max(self.other_light.shape[1], 1)
+        return answer
+
+    @property
     def unsteadiness(self) -> Array:
-        light = 0.0 if self.other_light is None else self.other_light.mean(axis=1)
-        answer: Array = np.hypot(light, self.weighing)
+        answer: Array = np.hypot(self.mean_light, self.weighing)
         return answer
 
     @property
     def trouble(self) -> Array:
         """The order of recommendation: everything that may go wrong, in ΔE00."""
-        sure = np.sqrt(self.de00**2 + self.unsteadiness**2 + (self.band / 2) ** 2)
+        sure = np.sqrt(self.de00**2 + self.unsteadiness**2 + (np.nan_to_num(self.band) / 2) ** 2)
         answer: Array = sure + PRICE_OF_A_DYE * self.n_dyes
         return answer
+
+    @property
+    def in_steps(self) -> Array:
+        """Everything a recipe is compared by (k, 6), each counted in noticeable steps; a missing price is endless."""
+        cost = np.log(np.where(np.isfinite(self.cost), self.cost, np.inf) + 1e-9) / np.log1p(STEP_COST_FRAC)
+        steps = (
+            self.de00 / STEP_DE00,
+            self.mean_light / STEP_LIGHT,
+            self.weighing / STEP_WEIGHING,
+            np.nan_to_num(self.band) / STEP_BAND,
+            cost,
+            2.0 * self.n_dyes,  # one dye fewer is always noticed
+        )
+        return np.stack(steps, axis=1)
+
+    def rows(self, chosen: NDArray[np.intp]) -> "_Candidates":
+        """Return some of the rows, in the order given."""
+        return _Candidates(*(getattr(self, column.name)[chosen] for column in fields(self)))
 
 
 def choose_recipes(
@@ -89,86 +96,101 @@ def choose_recipes(
     *,
     best: int = 10,
     weighing: Weighing | None = None,
-    price_per_g: Mapping[str, float] | None = None,
+    limits: Limits | None = None,
 ) -> tuple[Recipe, ...]:
-    """Return up to `best` recipes, the recommended one first, then the best of each kind, then the next by trouble.
+    """Return up to `best` recipes, the recommended one first, then the best of each kind, then what they do not beat.
 
     Recommended is, among the best of each kind that look as close as the closest, the one with least that may go wrong.
+    After the best of each kind, a recipe is shown only if it is noticeably better than every one before it at
+    something: colour, other light, weighing, how sure it is, number of dyes, or cost.
 
     Raises:
-        NoMatchError: the search found nothing.
+        NoMatchError: nothing that was found moves the yarn towards the target.
     """
-    weighing = weighing or Weighing()
-    rows = _candidates(shelf, target, found, tables, weighing, price_per_g or {})
+    weighing, limits = weighing or Weighing(), limits or Limits()
+    rows = _candidates(shelf, target, found, tables, weighing, limits)
     picks = _best_of_each(rows)
     looks_closest = [row for _, row in picks if rows.de00[row] <= rows.de00.min() + NOT_SEEN_DE00]
     recommended = min(looks_closest, key=lambda row: rows.trouble[row])
-    by_trouble = np.argsort(rows.trouble, kind="stable").tolist()
-    order = list(dict.fromkeys([recommended, *(row for _, row in picks), *by_trouble]))[: max(best, 1)]
-    why = {row: tuple(kind for kind, pick in picks if pick == row) for row in order}
-    scatter = [weighing_p95(shelf, rows.depths[row], tables, rng, weighing) for row in order]
-    return tuple(
-        _recipe(shelf, target, rows, row, why[row], off, tables) for row, off in zip(order, scatter, strict=True)
-    )
+    order = _unbeaten(rows, list(dict.fromkeys([recommended, *(row for _, row in picks)])))[: max(best, 1)]
+    recipes = []
+    for row in order:
+        merits = Merits(
+            why=tuple(kind for kind, pick in picks if pick == row),
+            other_light=rows.other_light[row],
+            band=float(rows.band[row]),
+            weighing_de00=weighing_p95(shelf, rows.depths[row], tables, rng, weighing),
+            weighing=weighing,
+            cost_per_kg=float(rows.cost[row]),
+        )
+        recipes.append(recipe_of(shelf, target, rows.depths[row], tables, merits))
+    return tuple(recipes)
+
+
+def _unbeaten(rows: _Candidates, first: list[int]) -> list[int]:
+    """Return the first rows, then by trouble each that is noticeably better than all before it at something."""
+    steps = rows.in_steps
+    kept = list(first)
+    for row in np.argsort(rows.trouble, kind="stable").tolist():
+        is_better = steps[row] < steps[kept] - 1
+        if row not in kept and is_better.any(axis=1).all():
+            kept.append(row)
+    return kept
 
 
 def _candidates(
-    shelf: ShelfModel,
-    target: Target,
-    found: Solutions,
-    tables: ObserverTables,
-    weighing: Weighing,
-    price_per_g: Mapping[str, float],
+    shelf: ShelfModel, target: Target, found: Solutions, tables: ObserverTables, weighing: Weighing, limits: Limits
 ) -> _Candidates:
-    # A dye that stands at its least dose is one too many: the combination without it was tried on its own.
-    is_real = np.count_nonzero(found.depths_owf > 1.001 * LEAST_OWF, axis=1) == found.sizes
+    depths, de00 = _worth_dyeing(shelf, found, limits)
+    everything = _Candidates(
+        depths=depths,
+        de00=de00,
+        other_light=_under_other_lights(shelf, target.reflectance, depths, tables),
+        weighing=weighing_rms(shelf, depths, tables, weighing),
+        cost=_cost_per_kg(shelf, depths, limits),
+        band=np.full(len(depths), np.nan),
+    )
+    rows = everything.rows(_worth_a_look(everything))
+    return _Candidates(**{**vars(rows), "band": bands_95(shelf, rows.depths, tables)})
+
+
+def _worth_dyeing(shelf: ShelfModel, found: Solutions, limits: Limits) -> tuple[Array, Array]:
+    """Return the solutions in which every dye does something, unless it was asked for, and that beat no dye at all."""
+    is_asked = np.array([name in limits.must_use for name in shelf.dyes])
+    # A dye that stands at its least is one too many: the combination without it was tried on its own.
+    is_real = np.all((found.depths_owf > 1.001 * LEAST_OWF) | (found.depths_owf == 0) | is_asked, axis=1)
+    is_real &= (found.de00 < found.bare_de00) | is_asked.any()
     if not is_real.any():
         raise NoMatchError(
             "no mix of this shelf moves the undyed base towards the target; dye nothing, or a lighter base"
         )
-    depths, de00 = found.depths_owf[is_real], found.de00[is_real]
-    chosen = _worth_a_look(depths, de00)
-    depths, de00 = depths[chosen], de00[chosen]
-    lights = None if target.reflectance is None else _under_other_lights(shelf, target.reflectance, depths, tables)
-    return _Candidates(
-        depths=depths,
-        de00=de00,
-        other_light=lights,
-        weighing=_weighing_slope(shelf, depths, tables, weighing.sd_frac),
-        band=np.array([band_95(shelf, row, tables) for row in depths]),
-        cost=_cost_per_kg(shelf, depths, price_per_g),
-    )
+    return found.depths_owf[is_real], found.de00[is_real]
 
 
-def _worth_a_look(depths: Array, de00: Array) -> NDArray[np.intp]:
-    """Return the rows to work out: the closest, and the closest few of each number of dyes."""
-    n_dyes = np.count_nonzero(depths, axis=1)
-    few = [np.flatnonzero(n_dyes == size)[: LOOKED_AT // 3] for size in np.unique(n_dyes)]
-    return np.unique(np.concatenate([np.arange(min(len(de00), LOOKED_AT)), *few]))
+def _worth_a_look(rows: _Candidates) -> NDArray[np.intp]:
+    """Return the rows to work out: those with least trouble, the closest and cheapest, the best of each size."""
+    orders = [rows.trouble, rows.de00, np.where(rows.de00 < ALTERNATE_DE00, rows.cost, np.nan)]
+    for size in np.unique(rows.n_dyes):
+        orders += [np.where(rows.n_dyes == size, values, np.nan) for values in (rows.trouble, rows.de00)]
+    share = max(1, LOOKED_AT // len(orders))
+    firsts = [np.argsort(values, kind="stable")[: np.count_nonzero(np.isfinite(values))][:share] for values in orders]
+    return np.unique(np.concatenate(firsts))
 
 
-def _under_other_lights(shelf: ShelfModel, reflectance: Array, depths: Array, tables: ObserverTables) -> Array:
+def _under_other_lights(shelf: ShelfModel, curve: Array | None, depths: Array, tables: ObserverTables) -> Array:
     """Return ΔE00 (k, lights) between target and mixes under the lights reported beside daylight, 10°."""
+    if curve is None:
+        return np.zeros((len(depths), 0))
     columns = []
     for illuminant in REPORTED_LIGHTS:
         weights, white = light_of(tables, illuminant, 10)
-        goal = lab_from_xyz(reflectance @ weights, white)
+        goal = lab_from_xyz(curve @ weights, white)
         columns.append(delta_e00(goal, lab_of_mix(shelf, depths, tables, illuminant=illuminant)))
     return np.stack(columns, axis=-1)
 
 
-def _weighing_slope(shelf: ShelfModel, depths: Array, tables: ObserverTables, sd_frac: float) -> Array:
-    """Return the root mean square ΔE00 that doses off by `sd_frac` cause, by the slopes."""
-    weights, white = light_of(tables, "D65", 10)
-    lab, slopes = lab_slopes(shelf.base_k_over_s + depths @ shelf.curves, weights, white)
-    by_dye = np.einsum("kd,dw,kwc->kdc", depths, shelf.curves, slopes, optimize=True)
-    felt = np.einsum("kec,kdc->kde", ciede2000_metric(lab), by_dye)
-    answer: Array = sd_frac * np.sqrt(np.sum(felt**2, axis=(1, 2)))
-    return answer
-
-
-def _cost_per_kg(shelf: ShelfModel, depths: Array, price_per_g: Mapping[str, float]) -> Array:
-    prices = np.array([price_per_g.get(name, np.nan) for name in shelf.dyes])
+def _cost_per_kg(shelf: ShelfModel, depths: Array, limits: Limits) -> Array:
+    prices = np.array([limits.price_per_g.get(name, np.nan) for name in shelf.dyes])
     grams = 1000 * depths
     answer: Array = np.where(grams > 0, grams * prices, 0).sum(axis=1)
     return answer
@@ -189,51 +211,3 @@ def _best_of_each(rows: _Candidates) -> list[tuple[Why, int]]:
     if np.any(usable & np.isfinite(rows.cost)):
         picks.append((Why.CHEAPEST, _least(np.where(np.isfinite(rows.cost), rows.cost, np.inf), usable)))
     return picks
-
-
-def _recipe(
-    shelf: ShelfModel,
-    target: Target,
-    rows: _Candidates,
-    row: int,
-    why: tuple[Why, ...],
-    weighing_de00: float,
-    tables: ObserverTables,
-) -> Recipe:
-    lab = lab_of_mix(shelf, rows.depths[row], tables)
-    lights = rows.other_light
-    used = np.flatnonzero(rows.depths[row])
-    by_depth = sorted(used.tolist(), key=lambda dye: -rows.depths[row, dye])
-    return Recipe(
-        dyes=tuple(MixDye(shelf.dyes[dye], 100 * float(rows.depths[row, dye])) for dye in by_depth),
-        lab=(float(lab[0]), float(lab[1]), float(lab[2])),
-        de00=float(rows.de00[row]),
-        decmc21=float(delta_cmc(target.lab, lab)),
-        other_light=None if lights is None else dict(zip(REPORTED_LIGHTS, lights[row].tolist(), strict=True)),
-        weighing_de00_p95=weighing_de00,
-        de00_95=float(rows.band[row]),
-        why=why,
-        words=f"{colour_words(lab)}, {difference_words(target.lab, lab)}",
-        hex=display_hex(lab, tables.whites["D65", 10]),
-        cost_per_kg=float(rows.cost[row]) if np.isfinite(rows.cost[row]) else None,
-    )
-
-
-def weighing_p95(
-    shelf: ShelfModel,
-    depths_owf: Array,
-    tables: ObserverTables,
-    rng: np.random.Generator,
-    weighing: Weighing | None = None,
-) -> float:
-    """Return the ΔE00 that 95 of 100 weighings of one recipe stay within, by drawing doses.
-
-    Each dose scatters by a share of itself; where yarn and scale are known it is also read to the scale's step.
-    """
-    weighing = weighing or Weighing()
-    drawn = depths_owf * np.exp(rng.normal(0, weighing.sd_frac, (DRAWS, len(depths_owf))))
-    if weighing.fibre_mass_g and weighing.scale_resolution_g:
-        step = weighing.scale_resolution_g / weighing.fibre_mass_g
-        drawn = np.where(drawn > 0, np.maximum(drawn + rng.uniform(-step / 2, step / 2, drawn.shape), 0), 0)
-    nominal = lab_of_mix(shelf, depths_owf, tables)
-    return float(np.percentile(delta_e00(nominal, lab_of_mix(shelf, drawn, tables)), 95))

@@ -7,6 +7,7 @@ weighted by what it does to the colour. The descent from there is in `descent`.
 from dataclasses import dataclass
 from itertools import chain, combinations
 from math import comb
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,13 +31,14 @@ __all__ = ["OTHER_LIGHT_SHARE", "Solutions", "Target", "search"]
 Array = NDArray[np.float64]
 Dyes = NDArray[np.intp]
 
-CHUNK = 1024  # combinations worked on at a time, so that the arrays stay in the processor's cache
+CHUNK = 800  # combinations worked on at a time: they stay in the cache, and products too small to be split on threads
 SWEEPS = 8  # of the linear start over the dyes of a combination
 FROZEN_STEPS, EXACT_STEPS = 12, 12
 GOOD_ENOUGH = 0.03  # ΔE00, to stop with the frozen metric
 POLISHED = 2000  # combinations that go on to exact ΔE00
 EXTENDED = 300  # the closest triples, which are tried with every other dye as a fourth
 OF_EACH_SIZE = 100  # and as many of each number of dyes at least
+DEPTH_STEPS = 33  # at which weighed depths are tabled for ceilings on whole recipes
 CLOSE = 1e-6  # by which a dose may miss its least, for rounding
 FEW = 15_000  # combinations of four that are all tried rather than pruned
 
@@ -139,8 +141,7 @@ def _question(shelf: ShelfModel, target: Target, tables: ObserverTables, limits:
         whites=np.concatenate([white for _, white in pairs])[:, None],
         least=room.least,
         most=room.most,
-        strength=np.array(shelf.strength),
-        half_depth=np.array(shelf.half_depth_owf),
+        weighed=depth_of_build_up(shelf, np.linspace(0, 1, DEPTH_STEPS)[:, None] * room.most).T,
         ceilings=_ceilings(shelf, limits),
     )
     gram, pull = _linear_match(shelf, target, tables, weights[:3])
@@ -244,10 +245,22 @@ def _frozen(question: _Question, dyes: Dyes) -> _Part:
     """Return every combination's best depths in the metric frozen at the target, in single precision."""
     misfit = frozen_misfit(question.goals, question.shares, np.float32)
     parts = []
-    for part in np.array_split(dyes, max(1, dyes.shape[1] // CHUNK), axis=1):
+    for part in _chunks(dyes):
         x = _start(question, part).astype(np.float32)
-        parts.append(descend(question.coarse, part, x, misfit, FROZEN_STEPS, GOOD_ENOUGH))
-    return _Part(dyes, np.concatenate([x for x, _ in parts], axis=1), np.concatenate([miss for _, miss in parts]))
+        parts.append(_Part(part, *descend(question.coarse, part, x, misfit, FROZEN_STEPS, GOOD_ENOUGH)))
+    return _joined(parts)
+
+
+def _chunks(array: NDArray[np.generic]) -> list[NDArray[Any]]:
+    return np.array_split(array, max(1, array.shape[1] // CHUNK), axis=1)
+
+
+def _joined(parts: list[_Part]) -> _Part:
+    return _Part(
+        np.concatenate([part.dyes for part in parts], axis=1),
+        np.concatenate([part.depths for part in parts], axis=1),
+        np.concatenate([part.miss for part in parts]),
+    )
 
 
 def _cut(miss: NDArray[np.floating], count: int = POLISHED) -> float:
@@ -257,10 +270,12 @@ def _cut(miss: NDArray[np.floating], count: int = POLISHED) -> float:
 def _polished(question: _Question, part: _Part, cut: float) -> _Part:
     """Return the combinations below a misfit with their depths made exact."""
     is_kept = part.miss <= cut
-    dyes = part.dyes[:, is_kept]
-    x = np.clip(part.depths[:, is_kept].astype(float), question.task.least[dyes], question.task.most[dyes])
     misfit = exact_misfit(question.goals, question.shares)
-    return _Part(dyes, *descend(question.task, dyes, x, misfit, EXACT_STEPS, 0.0))
+    parts = []
+    for dyes, near in zip(_chunks(part.dyes[:, is_kept]), _chunks(part.depths[:, is_kept]), strict=True):
+        x = np.clip(near.astype(float), question.task.least[dyes], question.task.most[dyes])
+        parts.append(_Part(dyes, *descend(question.task, dyes, x, misfit, EXACT_STEPS, 0.0)))
+    return _joined(parts)
 
 
 def _on_shelf(

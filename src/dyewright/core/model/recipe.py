@@ -56,7 +56,9 @@ class Recipe:
     `lab` is the colour foretold (D65, 10°), `de00` and `decmc21` its difference from the target (CMC with the target as
     standard). `other_light` is ΔE00 under other lights, None where the target is known by a Lab alone.
     `weighing_de00_p95` is how far weighing alone may move the colour, `de00_95` the radius that holds 19 of 20 pots.
-    `cost_per_kg` is the dyes' price for a kilogram of yarn, None where a price is missing.
+    `cost_per_kg` is the dyes' price for a kilogram of yarn, None where a price is missing. `because` says in a sentence
+    why the recipe is shown; `from_stock` names the dyes of which too little is needed to be weighed as powder, where
+    yarn and scale are known.
     """
 
     dyes: tuple[MixDye, ...]
@@ -70,6 +72,8 @@ class Recipe:
     words: str
     hex: str
     cost_per_kg: float | None = None
+    because: str = ""
+    from_stock: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
