@@ -1,9 +1,12 @@
 """The tables of practice: shape, ranges, one hand-checked row each, provenance."""
 
+from itertools import combinations
+
 import pytest
 
 from dyewright.core.model import (
     ClassGroup,
+    Company,
     CoolTo,
     Drain,
     Enter,
@@ -111,3 +114,13 @@ def test_the_design_s_cautions_are_all_there():
         "licensed practice decide",
     ):
         assert words in everything
+
+
+def test_every_two_groups_of_classes_are_said_to_go_together_or_not():
+    table = practice.load_dye_company()
+    assert set(table) == {frozenset(pair) for pair in combinations(ClassGroup, 2)}
+    assert all(bool(row.reason) is (row.company is not Company.TOGETHER) for row in table.values())
+    # By hand from the usual programmes: fixed at 25 °C against 80 °C; pH 5 to 6.5 for both.
+    assert table[frozenset({ClassGroup.REACTIVE_COLD, ClassGroup.REACTIVE_HOT})].company is Company.APART
+    assert table[frozenset({ClassGroup.MILLING, ClassGroup.METAL_COMPLEX})].company is Company.TOGETHER
+    assert provenance("dye_company").details.keys() >= {"licence", "conditions", "uncertainty"}

@@ -7,9 +7,11 @@ from types import MappingProxyType
 from dyewright.core.model import (
     Caution,
     ClassGroup,
+    Company,
     CoolTo,
     Drain,
     DyeClass,
+    DyeCompany,
     Enter,
     Fibre,
     FibreGroup,
@@ -27,7 +29,14 @@ from dyewright.core.model import (
 )
 from dyewright.data._reader import Row, number, optional_number, rows
 
-__all__ = ["load_cautions", "load_fibre_waters", "load_heat_sources", "load_practices", "load_stock_lives"]
+__all__ = [
+    "load_cautions",
+    "load_dye_company",
+    "load_fibre_waters",
+    "load_heat_sources",
+    "load_practices",
+    "load_stock_lives",
+]
 
 
 @cache
@@ -104,6 +113,16 @@ def load_cautions() -> Mapping[str, Caution]:
     table = {
         row["key"]: Caution(row["key"], row["sentence"], row["source"], Trust(row["trust"])) for row in rows("cautions")
     }
+    return MappingProxyType(table)
+
+
+@cache
+def load_dye_company() -> Mapping[frozenset[ClassGroup], DyeCompany]:
+    """Return how two class groups go together in one bath, each pair of different groups once."""
+    table = {}
+    for row in rows("dye_company"):
+        groups = frozenset({ClassGroup(row["class_group"]), ClassGroup(row["other_group"])})
+        table[groups] = DyeCompany(groups, Company(row["company"]), row["reason"], row["source"], Trust(row["trust"]))
     return MappingProxyType(table)
 
 

@@ -7,7 +7,17 @@ from dyewright.core.model.basis import Trust
 from dyewright.core.model.card import Drain, Stage, Substance
 from dyewright.core.model.fibre import Fibre
 
-__all__ = ["Caution", "ClassGroup", "FibreGroup", "FibreWater", "Practice", "StockLife", "UsualDose"]
+__all__ = [
+    "Caution",
+    "ClassGroup",
+    "Company",
+    "DyeCompany",
+    "FibreGroup",
+    "FibreWater",
+    "Practice",
+    "StockLife",
+    "UsualDose",
+]
 
 
 @dataclass(frozen=True)
@@ -46,6 +56,25 @@ class ClassGroup(StrEnum):
     REACTIVE_HOT = "reactive hot"
     DIRECT = "direct"
     FOOD = "food"
+
+
+class Company(StrEnum):
+    """Whether dyes of two classes go into one bath."""
+
+    TOGETHER = "together"
+    WITH_CARE = "with care"
+    APART = "apart"
+
+
+@dataclass(frozen=True)
+class DyeCompany:
+    """How dyes of two class groups go together, and why not; of one group they always do."""
+
+    groups: frozenset[ClassGroup]
+    company: Company
+    reason: str
+    source: str
+    trust: Trust
 
 
 @dataclass(frozen=True)
