@@ -7,7 +7,6 @@ from urllib.parse import urlencode
 import numpy as np
 
 from dyewright import units
-from dyewright.core.bath import stock_hint, stock_volume_l, weigh_as
 from dyewright.core.colour import (
     REPORTED_LIGHTS,
     colour_words,
@@ -22,13 +21,14 @@ from dyewright.core.colour import (
 )
 from dyewright.core.matching import Target, Weighing, weighing_p95
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix, next_swatch
-from dyewright.core.model import Dye, Lab, ObserverTables, Weigh
+from dyewright.core.model import Dye, Lab, ObserverTables
 from dyewright.data.colour import load_observer_tables
+from dyewright.services.mix_doses import Dose, dose_of, measured_step_g, mix_cost
+from dyewright.services.shown import LIGHT_WORDS
 
-__all__ = ["Dose", "LightView", "Mixture", "Slider", "mixture_of"]
+__all__ = ["LightView", "Mixture", "Slider", "mixture_of"]
 
 SEED = 20261125
-LIGHT_WORDS = {"D65": "Daylight", "A": "Lamp", "FL11": "Shop tube", "LED-B3": "LED"}
 TOPS_PERCENT = (0.05, 0.1, 0.25, 0.5, 1.0, 2.0, 4.0)
 ROOM = 1.6  # a slider reaches this many times the depth it starts from, at least
 WIDE_DE00 = 3.0  # beyond this band a sample comes before the pot (estimate)
@@ -37,13 +37,17 @@ STOPS = 13  # colours painted along a slider
 
 @dataclass(frozen=True)
 class Slider:
-    """One dye of the mix: its depth and its slider's end in per cent, the painted track, and what is known of it."""
+    """One dye of the mix: its depth and its slider's end in per cent, the painted track, and what is known of it.
+
+    `weigh` says how so small a dose is measured; empty where it goes on the scale as powder.
+    """
 
     name: str
     percent: str
     top_percent: float
     track: str
     about: str
+    weigh: str
 
 
 @dataclass(frozen=True)
@@ -55,14 +59,6 @@ class LightView:
     target_hex: str | None
     hex: str
     de00: float | None
-
-
-@dataclass(frozen=True)
-class Dose:
-    """What one dye weighs for the yarn, as powder or as stock."""
-
-    name: str
-    amount: str
 
 
 @dataclass(frozen=True)
@@ -133,10 +129,11 @@ def mixture_of(
     depths = depth_vector(shelf, mix)
     lab = lab_of_mix(shelf, depths, tables)
     tubs = {dye.name: dye for dye in dyes}
+    doses = [dose_of(name, depth, dry_g, scale_resolution_g) for name, depth in mix.items()]
     decmc21, de00 = float(delta_cmc(target.lab, lab)), float(delta_e00(target.lab, lab))
     return Mixture(
         base=shelf.base,
-        sliders=tuple(_slider(shelf, depths, name, tubs.get(name), tops_percent, tables) for name in mix),
+        sliders=tuple(_slider(shelf, depths, dose, tubs.get(dose.dye), tops_percent, tables) for dose in doses),
         lab=_as_lab(lab),
         hex=display_hex(lab, white),
         words=colour_words(lab),
@@ -150,11 +147,11 @@ def mixture_of(
         visible=visibility_words(decmc21),
         difference=difference_words(target.lab, lab),
         band=band_95(shelf, depths, tables),
-        weighing=_weighing_p95(shelf, depths, tables, dry_g, _measured_step_g(dry_g, mix, scale_resolution_g)),
+        weighing=_weighing_p95(shelf, depths, tables, dry_g, measured_step_g(dry_g, mix, scale_resolution_g)),
         lights=_lights(shelf, depths, target, tables),
-        doses=tuple(_dose(name, depth * dry_g, scale_resolution_g) for name, depth in mix.items()),
+        doses=tuple(doses),
         mass=units.show_mass(dry_g),
-        cost=_cost(mix, tubs, dry_g),
+        cost=mix_cost(mix, tubs, dry_g),
         plan_query=_plan_query(mix, dry_g, base_id),
         leans_on=_leans_on(shelf, list(mix)),
         surer=_surer(shelf, depths, tables),
@@ -182,11 +179,12 @@ def _short_verdict(decmc21: float) -> str:
 def _slider(
     shelf: ShelfModel,
     depths: np.ndarray,
-    name: str,
+    dose: Dose,
     tub: Dye | None,
     tops_percent: Mapping[str, float],
     tables: ObserverTables,
 ) -> Slider:
+    name = dose.dye
     place = shelf.dyes.index(name)
     percent = 100 * float(depths[place])
     top = max(tops_percent.get(name, 0.0), _top_percent(percent)) if percent <= 4 else percent
@@ -200,6 +198,7 @@ def _slider(
         top_percent=top,
         track=f"linear-gradient(to right, {stops})",
         about=_about(shelf, place, tub),
+        weigh=dose.why,
     )
 
 
@@ -238,27 +237,6 @@ def _lights(shelf: ShelfModel, depths: np.ndarray, target: Target, tables: Obser
             )
         )
     return tuple(views)
-
-
-def _measured_step_g(dry_g: float, mix: Mapping[str, float], scale_resolution_g: float) -> float | None:
-    """Return the scale's step where every dye goes on it as powder; a dose from stock does not depend on it."""
-    as_powder = all(weigh_as(depth * dry_g, scale_resolution_g) is Weigh.POWDER for depth in mix.values())
-    return scale_resolution_g if as_powder else None
-
-
-def _dose(name: str, dye_g: float, scale_resolution_g: float) -> Dose:
-    if weigh_as(dye_g, scale_resolution_g) is Weigh.POWDER:
-        return Dose(name, units.show_mass(dye_g, scale_resolution_g))
-    hint = stock_hint(dye_g, scale_resolution_g)
-    millilitres = units.show_volume(stock_volume_l(dye_g, hint.stock_g_l))
-    return Dose(f"{name}, as {hint.stock_g_l / 10:g} % stock", millilitres)
-
-
-def _cost(mix: Mapping[str, float], tubs: Mapping[str, Dye], dry_g: float) -> str | None:
-    prices = [tubs[name].price_per_g if name in tubs else None for name in mix]
-    if not prices or any(price is None for price in prices):
-        return None
-    return f"{sum(float(price or 0) * depth * dry_g for price, depth in zip(prices, mix.values(), strict=True)):.2f}"
 
 
 def _plan_query(mix: Mapping[str, float], dry_g: float, base_id: int | None) -> str:

@@ -6,7 +6,10 @@ from dyewright.core.colour import colour_words, display_hex, lab_from_xyz, light
 from dyewright.core.model import Lab, ObserverTables, Swatch
 from dyewright.data.colour import load_observer_tables
 
-__all__ = ["shown_hex", "shown_words", "swatch_lab"]
+__all__ = ["LIGHT_WORDS", "shown_hex", "shown_words", "swatch_lab"]
+
+LIGHT_WORDS = {"D65": "Daylight", "A": "Lamp", "FL11": "Shop tube", "LED-B3": "LED"}
+"""Each light as a dyer calls it."""
 
 
 @cache

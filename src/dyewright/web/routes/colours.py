@@ -1,13 +1,15 @@
 """Colours: choose a target, see which recipes reach it, move the mix, keep it as a colourway."""
 
 from datetime import UTC, datetime
+from typing import Annotated
+from urllib.parse import urlencode
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, File, Request, Response, UploadFile
 from fastapi.responses import RedirectResponse
 
 from dyewright.errors import InputError
 from dyewright.records import colourways as colourways_of
-from dyewright.services import colours
+from dyewright.services import colour_targets, colours
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render
@@ -39,6 +41,18 @@ def show_mixture(request: Request, records: Opened) -> Response:
     return render(request, "colours/parts.html", mixture=mixture)
 
 
+@router.post("/colours/sample")
+def bring_sample(
+    request: Request, records: Opened, typed: Typed, sample: Annotated[UploadFile | None, File()] = None
+) -> Response:
+    """Take the one sample of a measured file as the target of the page that follows."""
+    try:
+        query = colour_targets.sample_query(*((sample.file.read(), str(sample.filename)) if sample else (b"", "")))
+    except InputError as error:
+        return _choose(request, records, typed, error)
+    return RedirectResponse(f"{base_path(request)}/colours/new?{urlencode(query)}", status_code=303)
+
+
 @router.get("/colours/{colourway_id}")
 def show_colourway(request: Request, records: Opened, colourway_id: int) -> Response:
     return _page(request, records, dict(request.query_params), colourway_id)
@@ -63,7 +77,7 @@ def remove_colour(request: Request, records: Opened, colourway_id: int) -> Respo
 
 def _choose(request: Request, records: Opened, asked: dict[str, str], error: InputError | None) -> Response:
     with records.read() as session:
-        view = colours.choose_view(session)
+        view = colour_targets.choose_view(session)
     return render(request, "colours/choose.html", view, status_code=422 if error else 200, typed=asked, error=error)
 
 
@@ -82,7 +96,7 @@ def _page(
     except InputError as wrong:
         return _choose(request, records, asked, wrong)
     view = {"page": page, "mixture": page.mixture, "kept": kept, "typed": asked, "error": error}
-    return render(request, "colours/show.html", view, status_code=422 if error else 200)
+    return render(request, "colours/show.html", view, status_code=422 if error or page.limit_error else 200)
 
 
 def _keep(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:

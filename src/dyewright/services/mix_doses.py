@@ -1,0 +1,62 @@
+"""What the dyes of a mix weigh for the yarn, how they are measured, and what they cost."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from dyewright import units
+from dyewright.core.bath import LEAST_DOSE_L, STOCK_STRENGTHS_G_L, stock_hint, stock_volume_l, weigh_as
+from dyewright.core.model import Dye, Weigh
+
+__all__ = ["LEAST_STOCK_G", "Dose", "dose_of", "measured_step_g", "mix_cost"]
+
+LEAST_STOCK_G = LEAST_DOSE_L * min(STOCK_STRENGTHS_G_L)
+"""The least dye that can be measured at all: the least dose of the weakest usual stock."""
+
+
+@dataclass(frozen=True)
+class Dose:
+    """What one dye weighs for the yarn, as powder or as stock; `why` says in a sentence why it is no powder."""
+
+    dye: str
+    label: str
+    amount: str
+    why: str = ""
+
+
+def dose_of(name: str, depth_owf: float, dry_g: float, scale_resolution_g: float) -> Dose:
+    """Return how the dose of one dye is measured on this scale."""
+    dye_g = depth_owf * dry_g
+    if weigh_as(dye_g, scale_resolution_g) is Weigh.POWDER:
+        return Dose(name, name, units.show_mass(dye_g, scale_resolution_g))
+    hint = stock_hint(dye_g, scale_resolution_g)
+    strength = f"{hint.stock_g_l / 10:g}\u00a0% stock"
+    millilitres = units.show_volume(stock_volume_l(dye_g, hint.stock_g_l))
+    is_lost = dye_g < LEAST_STOCK_G * (1 - 1e-9)
+    end = (
+        f", too little to measure well (from {1000 * LEAST_DOSE_L:g}\u00a0mL): leave it out, or dye more yarn at once"
+        if is_lost
+        else ""
+    )
+    why = (
+        f"{units.show_percent(depth_owf)} of {units.show_mass(dry_g)} is {_milligrams(dye_g)}, too little for a scale "
+        f"of {scale_resolution_g:g}\u00a0g: {millilitres} of {strength}{end}"
+    )
+    return Dose(name, f"{name}, as {strength}", millilitres, why)
+
+
+def _milligrams(mass_g: float) -> str:
+    return f"{1000 * mass_g:.2g}\u00a0mg" if mass_g < 0.0995 else units.show_mass(mass_g)
+
+
+def measured_step_g(dry_g: float, mix: Mapping[str, float], scale_resolution_g: float) -> float | None:
+    """Return the scale's step where every dye goes on it as powder; a dose from stock does not depend on it."""
+    as_powder = all(weigh_as(depth * dry_g, scale_resolution_g) is Weigh.POWDER for depth in mix.values())
+    return scale_resolution_g if as_powder else None
+
+
+def mix_cost(mix: Mapping[str, float], tubs: Mapping[str, Dye], dry_g: float) -> str | None:
+    """Return what the dyes of a mix cost, in the dyer's currency; None where a price is missing."""
+    prices = [tubs[name].price_per_g if name in tubs else None for name in mix]
+    if not prices or any(price is None for price in prices):
+        return None
+    return f"{sum(float(price or 0) * depth * dry_g for price, depth in zip(prices, mix.values(), strict=True)):.2f}"
