@@ -4,7 +4,7 @@ What is held is averaged down in linear light, so that the same picture answers 
 measured where the picture holds a colour chart that reads as one; without it they are what the camera made of them.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from hashlib import sha256
@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import ciede2000_metric
+from dyewright.core.colour.palette import din99o_from_lab
 from dyewright.core.mixing.shelf import radius_95
 from dyewright.core.model import ChartReading, Lab
 from dyewright.errors import InputError
@@ -25,7 +26,16 @@ from dyewright.services._judging_chart import ReadChart, chart_reading, read_cha
 from dyewright.services.judging import YARN_FACTOR
 from dyewright.services.photos import SeenPhoto
 
-__all__ = ["DISC_FRAC", "Frame", "PickReading", "frame_jpeg", "kept_frame", "look_at_picture", "read_pick"]
+__all__ = [
+    "DISC_FRAC",
+    "Frame",
+    "PickReading",
+    "area_shares",
+    "frame_jpeg",
+    "kept_frame",
+    "look_at_picture",
+    "read_pick",
+]
 
 Floats = NDArray[np.float64]
 
@@ -33,32 +43,29 @@ LONGEST_PX = 1200  # what a page shows and picks are read from: a colour is an a
 DISC_FRAC = 0.006  # radius of the disc that a pick reads, as a share of the picture's longer side; ours
 WASHED_OUT_FRAC = 0.3  # of a disc, from which the colour is said to be lost; ours
 CHART_MARGIN_FRAC = 0.15  # of the chart's width round its corners: its frame is no colour of the picture; ours
-FRAMES = 6  # pictures held at once, 17 MB each at most
+COUNTED_PIXELS = 50_000  # of which areas are counted: shares are right to a part in a hundred
+FRAMES = 4  # pictures held at once, 50 MB each at most
 
 
 @dataclass(frozen=True)
 class Frame:
-    """A picture averaged down, with what its chart says. `is_chart` (rows, columns) marks where the chart lies."""
+    """A picture averaged down, with what its chart says.
+
+    `lab` (rows, columns, 3) is for D65 and 10°; `is_usable` (rows, columns) is False where the picture is washed out or
+    the chart lies; `even` (n, 3) are usable pixels in the space in which areas are counted.
+    """
 
     photo: LoadedPhoto
     chart: ReadChart
     reading: ChartReading
-    is_chart: NDArray[np.bool_]
+    lab: Floats
+    is_usable: NDArray[np.bool_]
+    even: Floats
 
     @property
     def is_measured(self) -> bool:
         """Whether its colours are measured, through a chart, rather than an intention."""
         return self.chart.sample is not None
-
-    @property
-    def is_usable(self) -> NDArray[np.bool_]:
-        """Which pixels are colours of the picture: neither washed out nor the chart."""
-        usable: NDArray[np.bool_] = ~self.photo.clipped & ~self.is_chart
-        return usable
-
-    def lab(self) -> Floats:
-        """Return the Lab (rows, columns, 3) of every pixel, for D65 and 10°."""
-        return self.chart.calibration.lab(self.photo.linear)
 
 
 @dataclass(frozen=True)
@@ -110,7 +117,10 @@ def _frame(source: _Source) -> Frame:
     chart = read_chart(photo, "auto", reference_of(None, is_older_chart=False))
     if chart.sample is None:
         photo, chart = _as_seen(photo), replace(chart, warnings=())  # a picture without a chart is the usual one
-    return Frame(photo, chart, chart_reading(chart, 1), _chart_area(photo, chart))
+    lab, is_usable = chart.calibration.lab(photo.linear), ~photo.clipped & ~_chart_area(photo, chart)
+    spread = max(1, int(np.sqrt(is_usable.size / COUNTED_PIXELS)))
+    even = din99o_from_lab(lab[::spread, ::spread][is_usable[::spread, ::spread]])
+    return Frame(photo, chart, chart_reading(chart, 1), lab, is_usable, even)
 
 
 def _small(photo: LoadedPhoto) -> LoadedPhoto:
@@ -185,6 +195,15 @@ def _disc(photo: LoadedPhoto, x_frac: float, y_frac: float) -> tuple[Floats, NDA
     down, across = np.mgrid[: light.shape[0], : light.shape[1]] + 0.5
     inside = np.hypot(across + left - x, down + top - y) <= radius
     return np.asarray(light[inside], float), clipped[inside]
+
+
+def area_shares(frame: Frame, labs: Sequence[Lab]) -> tuple[float, ...]:
+    """Return which share of the picture each colour stands for: each usable pixel goes to the colour most like it."""
+    if not len(frame.even):
+        return (1 / len(labs),) * len(labs)
+    away = np.linalg.norm(frame.even[:, None] - din99o_from_lab(np.array(labs)), axis=-1)
+    counts = np.bincount(away.argmin(axis=1), minlength=len(labs))
+    return tuple((counts / counts.sum()).tolist())
 
 
 def _radius_95(frame: Frame, lab: Floats, light: Floats) -> float | None:

@@ -1,10 +1,24 @@
 """Every page of a studio, in one list: a page's module is added here."""
 
-from dyewright.web.routes import colours, forecast, judge, lots, plan, pot, runs, shelf, swatches, today, water
+from dyewright.web.routes import (
+    colours,
+    forecast,
+    judge,
+    lots,
+    pictures,
+    plan,
+    pot,
+    runs,
+    shelf,
+    swatches,
+    today,
+    water,
+)
 
 __all__ = ["ROUTERS"]
 
 ROUTERS = (
+    pictures.router,  # before colours: /colours/picture is no colourway's number
     colours.router,
     forecast.router,
     judge.router,

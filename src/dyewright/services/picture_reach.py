@@ -1,0 +1,172 @@
+"""What a shelf reaches of a palette: each colour as near as can be, or all of them kept in harmony."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+from functools import lru_cache
+
+import numpy as np
+
+from dyewright import units
+from dyewright.core.colour import delta_e00, difference_words
+from dyewright.core.matching import REACHED_DE00, Target, search
+from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix
+from dyewright.core.model import Lab
+from dyewright.data.colour import load_observer_tables
+from dyewright.errors import NoMatchError
+from dyewright.services.shown import shown_hex, shown_words
+
+__all__ = [
+    "Fit",
+    "Reach",
+    "Reached",
+    "YarnPart",
+    "nearest",
+    "reached_colours",
+    "recipe_words",
+    "strip_columns",
+    "yarn_shares",
+]
+
+SAME_DE00 = 0.3  # recipes this much apart look the same: the one with fewer dyes is shown (estimate)
+REMEMBERED = 512  # nearest recipes, so that a moved pick asks for one only
+
+
+class Fit(StrEnum):
+    """How a palette is brought within reach."""
+
+    NEAREST = "nearest"
+    HARMONY = "harmony"
+
+
+@dataclass(frozen=True)
+class Reached:
+    """The nearest that a shelf comes to a goal: its recipe, its colour, how far off, and how sure that is."""
+
+    goal: Lab
+    depths_owf: Mapping[str, float]
+    lab: Lab
+    de00: float
+    band: float
+
+    @property
+    def is_within(self) -> bool:
+        """Whether it passes as the goal."""
+        return self.de00 <= REACHED_DE00
+
+    @property
+    def hex(self) -> str:
+        """How it looks on a screen."""
+        return shown_hex(self.lab)
+
+    @property
+    def words(self) -> str:
+        """The colour in words."""
+        return shown_words(self.lab)
+
+    @property
+    def off(self) -> str:
+        """How it differs from the goal, in words."""
+        return difference_words(self.goal, self.lab)
+
+    @property
+    def recipe(self) -> str:
+        """The recipe in one line."""
+        return recipe_words(self.depths_owf)
+
+
+@dataclass(frozen=True)
+class Reach:
+    """A palette brought within reach; `words` says what became of its relations, where they were looked at."""
+
+    colours: tuple[Reached, ...]
+    words: str | None = None
+
+
+def reached_colours(shelf: ShelfModel, labs: Sequence[Lab], shares: Sequence[float], fit: Fit) -> Reach:
+    """Return what the shelf reaches of a palette."""
+    return Reach(tuple(nearest(shelf, lab) for lab in labs))
+
+
+def nearest(shelf: ShelfModel, goal: Lab) -> Reached:
+    """Return the recipe that comes nearest to a colour; of those that look the same, the one with fewest dyes."""
+    rounded = (round(goal[0], 2), round(goal[1], 2), round(goal[2], 2))
+    return _nearest(_Asked(rounded, id(shelf), shelf))
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A goal and the shelf it is asked of; a shelf stays alive, and its number its own, while it is remembered here."""
+
+    goal: Lab
+    number: int
+    shelf: ShelfModel = field(compare=False)
+
+
+@lru_cache(maxsize=REMEMBERED)
+def _nearest(asked: _Asked) -> Reached:
+    shelf, tables = asked.shelf, load_observer_tables()
+    mix = _best_mix(shelf, asked.goal)
+    depths = depth_vector(shelf, mix)
+    lab = lab_of_mix(shelf, depths, tables)
+    return Reached(
+        goal=asked.goal,
+        depths_owf=mix,
+        lab=(float(lab[0]), float(lab[1]), float(lab[2])),
+        de00=float(delta_e00(asked.goal, lab)),
+        band=band_95(shelf, depths, tables),
+    )
+
+
+def _best_mix(shelf: ShelfModel, goal: Lab) -> dict[str, float]:
+    try:
+        found = search(shelf, Target(goal), load_observer_tables())
+    except NoMatchError:
+        return {}
+    if found.bare_de00 <= float(found.de00.min()) + SAME_DE00:
+        return {}
+    close = np.flatnonzero(found.de00 <= found.de00.min() + SAME_DE00)
+    best = close[np.lexsort((found.de00[close], np.count_nonzero(found.depths_owf[close], axis=1)))[0]]
+    depths = found.depths_owf[best]
+    return {name: float(depth) for name, depth in zip(shelf.dyes, depths, strict=True) if depth > 0}
+
+
+def recipe_words(depths_owf: Mapping[str, float]) -> str:
+    """Return a recipe in one line."""
+    dyes = [f"{name} {100 * depth:.2g}\u00a0%" for name, depth in depths_owf.items()]
+    return ", ".join(dyes) or "the undyed yarn"
+
+
+def strip_columns(shares: Sequence[float], least_px: int = 40) -> str:
+    """Return the widths of colours side by side by their shares, as a style sheet's grid has it."""
+    return " ".join(f"minmax({least_px}px, {max(100 * share, 1):.0f}fr)" for share in shares)
+
+
+@dataclass(frozen=True)
+class YarnPart:
+    """The yarn of one colour: grams and, where skeins have a weight, how many whole ones."""
+
+    mass_g: float
+    skeins: int | None
+    share_frac: float
+
+    @property
+    def words(self) -> str:
+        """How much yarn, and for which share of the whole."""
+        share = f"{units.show_percent(round(self.share_frac, 2))} of it"
+        if self.skeins is None:
+            return f"{share}: {units.show_mass(self.mass_g)}"
+        return f"{share}: {'1 skein' if self.skeins == 1 else f'{self.skeins} skeins'}, {units.show_mass(self.mass_g)}"
+
+
+def yarn_shares(shares: Sequence[float], dry_g: float, skein_g: float | None) -> list[YarnPart]:
+    """Return the yarn of each colour by its share: in whole skeins where these have a weight, one each at least."""
+    if not skein_g:
+        return [YarnPart(share * dry_g, None, share) for share in shares]
+    wanted = np.array(shares) * max(round(dry_g / skein_g), len(shares))
+    counts = np.maximum(np.floor(wanted), 1).astype(int)
+    while counts.sum() < round(wanted.sum()):
+        counts[np.argmax(wanted - counts)] += 1
+    while counts.sum() > round(wanted.sum()):
+        counts[np.argmin(np.where(counts > 1, wanted - counts, np.inf))] -= 1
+    return [YarnPart(count * skein_g, count, share) for count, share in zip(counts.tolist(), shares, strict=True)]
