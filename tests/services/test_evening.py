@@ -5,9 +5,9 @@ from decimal import Decimal
 
 import pytest
 
-from dyewright.core.model import Base, Dye, DyeClass, Evening, Fibre, Jar, Settings, Water
+from dyewright.core.model import Base, Dye, DyeClass, Evening, Fibre, Heating, Jar, Pot, Settings, Water
 from dyewright.errors import InputError
-from dyewright.services import evening_amounts
+from dyewright.services import evening_amounts, evening_sheet
 
 WOOL = Base("Fellside wool", {Fibre.WOOL: 1.0}, id=1)
 DYES = (
@@ -111,3 +111,93 @@ def test_stocks_are_enough_for_every_jar_and_weaker_ones_are_thinned():
     assert thin.from_l == pytest.approx(0.01)
     assert thin.volume_l == pytest.approx(0.1)
     assert (soot.name, soot.powder_g, soot.taken_l) == ("Soot", pytest.approx(1.0), pytest.approx(0.0005))
+
+
+BIG_POT = Pot(20.0, 0.32, name="Big pot", power_w=2200.0, heating=Heating.INDUCTION)
+
+
+def sheet(*jars, pot=BIG_POT, jar_l=0.5, assistants=(), dyes=DYES, **more):
+    setup = evening_sheet.Setup(pot, jar_l, assistants, is_pot_said=True)
+    return evening_sheet.paper_evening(an_evening(*jars, **more), WOOL, dyes, SETTINGS, setup)
+
+
+THREE = (jar(1, {}), jar(2, {"Lagoon": 0.01}), jar(3, {"Gorse": 0.0005, "Lagoon": 0.0033}, seat="Window"))
+
+
+def test_the_sheet_gives_every_jar_its_tag_water_acid_and_doses():
+    page = sheet(*THREE).page
+
+    assert [one.number for one in page.jars] == [1, 2, 3]
+    assert page.jars[0].recipe == "undyed"
+    assert [(dose.name, dose.amount) for dose in page.jars[2].doses] == [
+        ("Gorse, 0.1\u202f%", "2.5\u202fmL"),  # 0.25 mL of 1 %, by hand
+        ("Lagoon, 1\u202f%", "1.7\u202fmL"),  # 1.65 mL, to the mark
+    ]
+    assert "0.34\u202f%" in page.jars[2].note
+    assert page.jars[2].seat == "Window"
+    assert all(one.assistants for one in page.jars)
+
+
+def test_the_sheet_lists_what_to_mix_and_for_which_jar():
+    stocks = {stock.name: stock for stock in sheet(*THREE, jar(4, {"Gorse": 0.01})).page.stocks}
+
+    assert stocks["Lagoon, 1\u202f%"].jars == "jar 2 5.0\u202fmL, jar 3 1.7\u202fmL"
+    assert "1.00\u202fg of powder, made up to 100\u202fmL" in stocks["Lagoon, 1\u202f%"].how
+    assert "of the 1\u202f% stock, made up to" in stocks["Gorse, 0.1\u202f%"].how
+    assert "jar 4" in stocks["citric acid, 10\u202f%"].jars  # the levelling dye's acid, too fine to weigh
+
+
+def test_cautions_stand_at_the_step_that_can_hurt():
+    steps = {step.title: step for step in sheet(*THREE).page.steps}
+
+    assert "respirator" in steps["Mix the stocks"].caution
+    assert "Add acid to water" in steps["Fill the jars"].caution
+    assert "Glass cracks" in steps["Set the jars into the water bath"].caution
+    assert "lids lie loose" in steps["Set the jars into the water bath"].caution
+    assert "tongs" in steps["Lift the jars out"].caution
+    assert any(
+        "Steam scalds" in (step.caution or "") for title, step in steps.items() if title.startswith("Raise to 9")
+    )
+    throughout = " ".join(sheet(*THREE).page.cautions)
+    assert "never used for food" in throughout
+    assert "maker's safety sheets" in throughout
+
+
+def test_the_clock_runs_from_wetting_out_and_never_back():
+    steps = sheet(*THREE).page.steps
+    clocks = [step.clock for step in steps]
+    assert clocks[0] == "before"
+    assert clocks[1] == "0:00"
+    assert clocks[-1] == "after"
+    minutes = [int(h) * 60 + int(m) for h, m in (clock.split(":") for clock in clocks if ":" in clock)]
+    assert minutes == sorted(minutes)
+    # wool, milling (data/practice): 40 to 85 and on to 96 °C at 1 °C/min, 45 min there, then the look
+    titles = {step.title: step.clock for step in steps}
+    on = minutes[[step.title for step in steps].index("Yarn in, heat on") - 1]
+    look = int(titles["Are the jars clear?"].split(":")[0]) * 60 + int(titles["Are the jars clear?"].split(":")[1])
+    assert look - on == pytest.approx(56 + 45, abs=2)
+
+
+def test_reactive_powder_gets_its_own_caution():
+    dyes = (Dye("Bluebell", DyeClass.BROMOACRYLAMIDE),)
+    steps = {step.title: step for step in sheet(jar(1, {"Bluebell": 0.01}), dyes=dyes).page.steps}
+    assert "sensitise the lungs" in steps["Mix the stocks"].caution
+
+
+def test_too_many_jars_for_the_pot_is_said():
+    small = Pot(7.0, 0.22, name="Small pot", power_w=1500.0)
+    notes = " ".join(sheet(*[jar(n, {"Lagoon": 0.01}) for n in range(1, 9)], pot=small).page.notes)
+    assert "Small pot takes 4 of these jars side by side, not 8" in notes  # 22 cm is 2.44 jars of 9 cm: by the rings
+    assert "takes" not in " ".join(sheet(*THREE).page.notes)
+
+
+def test_what_is_told_of_the_acid_wins():
+    told = evening_sheet._acid({"acid": "citric acid", "ph": "4"})
+    page = sheet(*THREE, assistants=told).page
+    assert {dose.name for one in page.jars for dose in one.assistants} == {"citric acid, as 10\u202f% solution"}
+    assert page.figures[1].value == "4.0"
+
+
+def test_a_ph_without_its_acid_is_refused():
+    with pytest.raises(InputError, match="Name it"):
+        evening_sheet._acid({"ph": "4"})

@@ -26,6 +26,7 @@ from dyewright.units import show_volume
 
 __all__ = [
     "JAR_L",
+    "SOLUTION_G_L",
     "JarAmounts",
     "JarAssistant",
     "JarDose",

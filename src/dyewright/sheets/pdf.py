@@ -1,12 +1,12 @@
 """The sheet of one dyeing as a PDF on A4 that also prints on US Letter: to tick off and to write on at the pot."""
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from importlib.resources import as_file, files
 from io import BytesIO
 
-__all__ = ["Figure", "PaperSheet", "PaperStep", "WeightRow", "qr_svg", "sheet_pdf"]
+__all__ = ["Figure", "PaperSheet", "PaperStep", "WeightRow", "qr_svg", "set_in_type", "sheet_pdf"]
 
 
 @dataclass(frozen=True)
@@ -72,16 +72,21 @@ def qr_svg(url: str) -> str:
 
 def sheet_pdf(paper: PaperSheet) -> bytes:
     """Return the sheet as PDF bytes; the same sheet gives the same bytes."""
+    return set_in_type("sheet.typ", asdict(paper))
+
+
+def set_in_type(template: str, data: Mapping[str, object]) -> bytes:
+    """Return the PDF that a template of this package makes of some data; the same data give the same bytes."""
     import typst
 
     package = files("dyewright.sheets")
     with as_file(package.joinpath("templates")) as templates, as_file(package.joinpath("fonts")) as fonts:
         content = typst.compile(
-            str(templates / "sheet.typ"),
+            str(templates / template),
             root=str(templates),
             font_paths=[str(fonts)],
             ignore_system_fonts=True,
             format="pdf",
-            sys_inputs={"data": json.dumps(asdict(paper), ensure_ascii=False)},
+            sys_inputs={"data": json.dumps(data, ensure_ascii=False)},
         )
     return bytes(content)

@@ -1,0 +1,319 @@
+"""The sheet of a swatch evening: what is measured, mixed and done, as a page or a printed sheet shows it."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy.orm import Session
+
+import dyewright
+from dyewright.core import evening as measures
+from dyewright.core import heat
+from dyewright.core.model import AssistantDose, Base, Card, Dye, Evening, Heating, Pot, Settings, Vessel
+from dyewright.data.practice import load_cautions, load_heat_sources
+from dyewright.errors import InputError
+from dyewright.records import evenings as records_of
+from dyewright.records import shelf
+from dyewright.services.assistants import parse_substance, with_amount
+from dyewright.services.evening_amounts import (
+    JAR_L,
+    SOLUTION_G_L,
+    JarAmounts,
+    JarAssistant,
+    JarDose,
+    StockToMix,
+    evening_card,
+    jar_amounts,
+    stocks_to_mix,
+)
+from dyewright.services.evening_steps import EveningWork, evening_steps
+from dyewright.services.recipes import recipe_text
+from dyewright.services.repeating import pot_of
+from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperStock, evening_pdf
+from dyewright.sheets.pdf import Figure
+from dyewright.units import Dimension, Quantity, ph, show_mass, show_percent, show_temperature, show_volume, volume_l
+
+__all__ = ["EveningSheet", "paper_evening", "print_evening", "sheet_of"]
+
+BATH_POT = Pot(volume_l=20.0, diameter_m=0.32, heating=Heating.ELECTRIC, name="a pot of 20 L, 32 cm wide")
+OFF_FRAC = 0.02  # a drawn dose farther from the recipe than this is said (estimate)
+_OF_ONE_POT = (
+    "Pot not said",
+    "Liquor not said",
+    "How often",
+    "The pot: power",
+    "Assistants not said",
+    "Dyes of several",
+)
+"""How sentences begin that are right for a pot, but not for jars in one."""
+TRIVET_M = 0.02  # common practice, no source
+JAR_HEIGHT_TO_WIDTH = 1.4  # of a preserving jar of half a litre, about 12.5 cm high (estimate)
+
+
+@dataclass(frozen=True)
+class Setup:
+    """What an evening is worked out with beyond what is kept of it."""
+
+    pot: Pot
+    jar_l: float
+    assistants: tuple[AssistantDose, ...]
+    is_pot_said: bool
+
+
+@dataclass(frozen=True)
+class EveningSheet:
+    """An evening worked out, ready for a page or for paper."""
+
+    evening: Evening
+    base: Base
+    jars: tuple[JarAmounts, ...]
+    page: PaperEvening
+
+
+def sheet_of(session: Session, evening_id: int, typed: Mapping[str, str]) -> EveningSheet:
+    """Return an evening's sheet for a pot, jars and acid as typed, usual ones where not.
+
+    Raises:
+        InputError: a field cannot be read, or a jar overflows; `field` names which.
+    """
+    planned = records_of.evening(session, evening_id)
+    settings = shelf.studio_settings(session)
+    setup = _setup(typed, shelf.vessels(session))
+    base = shelf.base(session, planned.base_id)
+    return paper_evening(planned, base, shelf.dyes(session), settings, setup)
+
+
+def _setup(typed: Mapping[str, str], vessels: Sequence[Vessel]) -> Setup:
+    chosen = typed.get("pot", "")
+    known = {str(vessel.id): vessel for vessel in vessels}
+    if chosen and chosen not in known:
+        raise InputError("that pot is not on the shelf; choose one of the list", field="pot", value=chosen)
+    largest = max(vessels, key=lambda vessel: vessel.volume_l, default=None)
+    vessel = known.get(chosen, largest)
+    jar = typed.get("jar", "").strip()
+    jar_l = volume_l(jar, field="jar", thing="volume of a jar", default_unit="mL") if jar else JAR_L
+    measures.jar_diameter_m(jar_l)  # refuses a jar without volume
+    return Setup(BATH_POT if vessel is None else pot_of(vessel), jar_l, _acid(typed), vessel is not None)
+
+
+def _acid(typed: Mapping[str, str]) -> tuple[AssistantDose, ...]:
+    """Return the acid or alkali that was typed, to its pH where one was; none where the usual one is wanted."""
+    name, target = typed.get("acid", "").strip(), typed.get("ph", "").strip()
+    if not name:
+        if target:
+            raise InputError("which acid is to reach this pH? Name it, for example white vinegar 5 %", field="acid")
+        return ()
+    dose = parse_substance(name, field="acid")
+    return (with_amount(dose, Quantity(Dimension.PH, ph(target, field="ph"))) if target else dose,)
+
+
+def paper_evening(
+    planned: Evening, base: Base, dyes: Sequence[Dye], settings: Settings | None, setup: Setup
+) -> EveningSheet:
+    """Return an evening worked out with its pot, jars and acid."""
+    card, defaults = evening_card(planned, base, dyes, settings, assistants=setup.assistants)
+    jars = tuple(
+        jar_amounts(planned, jar, base, dyes, settings, jar_l=setup.jar_l, assistants=setup.assistants)
+        for jar in planned.jars
+    )
+    stocks = stocks_to_mix(jars, planned.stock_g_l, card.scale_resolution_g or 0.1)
+    work = _work(planned, card, jars, stocks, setup)
+    page = PaperEvening(
+        title=planned.name,
+        subtitle=_subtitle(planned, base),
+        figures=_figures(work, setup),
+        jars=[_paper_jar(jar) for jar in jars],
+        stocks=[*(_paper_stock(stock, jars, card.scale_resolution_g) for stock in stocks), *_solutions(jars)],
+        steps=evening_steps(work),
+        cautions=[load_cautions()[key].sentence for key in ("vessels", "defer")],
+        notes=_notes(work, setup, dyes, defaults),
+        footer=f"Dyewright {dyewright.__version__}, planned from the class defaults named in the notes.",
+    )
+    return EveningSheet(planned, base, jars, page)
+
+
+def _work(
+    planned: Evening, card: Card, jars: tuple[JarAmounts, ...], stocks: tuple[StockToMix, ...], setup: Setup
+) -> EveningWork:
+    """Return what the order of work is written from: the water bath is heated with all that stands in it."""
+    source = load_heat_sources()[setup.pot.heating]
+    filled_l = max(jar.filled_l for jar in jars)
+    width_m = measures.jar_diameter_m(setup.jar_l)
+    pot_m = heat.pot_diameter_m(setup.pot, source)
+    around_l = measures.water_bath_l(
+        measures.liquor_height_m(filled_l, width_m) + TRIVET_M, pot_m, width_m, _side_by_side(setup, len(jars))
+    )
+    inside_l = sum(jar.liquor_l for jar in jars)
+    thermal = heat.thermal_pot(setup.pot, source, water_l=around_l + inside_l, fibre_g=card.yarn.dry_g)
+    return EveningWork(
+        planned=planned,
+        card=card,
+        jars=jars,
+        stocks=stocks,
+        curve=heat.heat_curve(thermal, card.stages),
+        lag_min=measures.jar_lag_min(filled_l, width_m),
+        pot_name=setup.pot.name or "the pot",
+        cautions=load_cautions(),
+    )
+
+
+def _side_by_side(setup: Setup, count: int) -> int:
+    return min(count, _fitting(setup))
+
+
+def _fitting(setup: Setup) -> int:
+    pot_m = heat.pot_diameter_m(setup.pot, load_heat_sources()[setup.pot.heating])
+    return measures.jars_that_fit(pot_m, measures.jar_diameter_m(setup.jar_l))
+
+
+def _subtitle(planned: Evening, base: Base) -> str:
+    count = len(planned.jars)
+    grams = show_mass(sum(float(jar.mass_g) for jar in planned.jars))
+    return f"{count} jar{'' if count == 1 else 's'} of {base.name}, {grams} of yarn in all, {planned.held_on:%d %B %Y}"
+
+
+def _figures(work: EveningWork, setup: Setup) -> list[Figure]:
+    liquor = work.jars[0].liquor_l
+    top, fullest = max(work.curve.bath_c), max(jar.fill_frac for jar in work.jars)
+    phs = sorted(jar.ph for jar in work.jars)
+    acid = " and ".join(helper.name for helper in work.helpers) or "nothing added"
+    span = f"{phs[0]:.1f}" if phs[-1] - phs[0] < 0.05 else f"{phs[0]:.1f}–{phs[-1]:.1f}"
+    return [
+        Figure("Liquor in a jar", show_volume(liquor), f"{work.planned.liquor_l_kg:g}:1, with the wet yarn's water"),
+        Figure("pH in the jars", span, f"with {acid}"),
+        Figure("Heat to", show_temperature(top), f"in {work.pot_name}"),
+        Figure("A jar stands full to", show_percent(round(fullest, 2)), f"of {show_volume(setup.jar_l)}"),
+    ]
+
+
+def _paper_jar(jar: JarAmounts) -> PaperJar:
+    return PaperJar(
+        number=jar.jar.number,
+        recipe=recipe_text(jar.jar.recipe_owf),
+        mass=show_mass(float(jar.jar.mass_g)),
+        seat=jar.jar.seat,
+        water=_to_the_ml(jar.water_l),
+        doses=[PaperDose(_stock_name(dose.name, dose.strength_g_l), _drawn(dose.drawn_l)) for dose in jar.doses],
+        assistants=[_paper_assistant(helper) for helper in jar.assistants],
+        note=" ".join(_off_words(dose) for dose in jar.doses if _is_off(dose)),
+    )
+
+
+def _to_the_ml(value_l: float) -> str:
+    return show_volume(round(value_l, 3))
+
+
+def _drawn(value_l: float) -> str:
+    return f"{1000 * value_l:.1f}\u202fmL"
+
+
+def _stock_name(name: str, strength_g_l: float) -> str:
+    return f"{name}, {show_percent(strength_g_l / 1000)}"
+
+
+def _paper_assistant(helper: JarAssistant) -> PaperDose:
+    name = f"{helper.name}, as 10\u202f% solution" if helper.is_solution else helper.name
+    return PaperDose(name, show_mass(helper.mass_g) if helper.drawn_l is None else _drawn(helper.drawn_l))
+
+
+def _is_off(dose: JarDose) -> bool:
+    return abs(dose.drawn_owf / dose.depth_owf - 1) > OFF_FRAC
+
+
+def _off_words(dose: JarDose) -> str:
+    return f"The syringe's mark makes it {dose.name} {show_percent(dose.drawn_owf)}: the swatch is kept with that."
+
+
+def _paper_stock(stock: StockToMix, jars: Sequence[JarAmounts], scale_g: float | None) -> PaperStock:
+    doses = [
+        (jar.jar.number, dose)
+        for jar in jars
+        for dose in jar.doses
+        if dose.name == stock.name and dose.strength_g_l == stock.strength_g_l
+    ]
+    if stock.powder_g is not None:
+        how = f"{show_mass(stock.powder_g, scale_g)} of powder, made up to {show_volume(stock.volume_l)}"
+    else:
+        strong = show_percent((stock.from_g_l or 0.0) / 1000)
+        how = f"{show_volume(stock.from_l or 0.0)} of the {strong} stock, made up to {show_volume(stock.volume_l)}"
+    taken = _drawn(stock.taken_l) if doses else "only to be thinned"
+    each = ", ".join(f"jar {number} {_drawn(dose.drawn_l)}" for number, dose in sorted(doses, key=lambda one: one[0]))
+    return PaperStock(_stock_name(stock.name, stock.strength_g_l), how, taken, each)
+
+
+def _solutions(jars: Sequence[JarAmounts]) -> list[PaperStock]:
+    """Return the 10 % solutions of what is too fine to weigh jar by jar."""
+    drawn: dict[str, list[tuple[int, float]]] = {}
+    for jar in jars:
+        for helper in jar.assistants:
+            if helper.is_solution:
+                drawn.setdefault(helper.name, []).append((jar.jar.number, helper.drawn_l or 0.0))
+    made = []
+    for name, doses in drawn.items():
+        taken_l = sum(dose for _, dose in doses)
+        hint = measures.stock_to_mix(taken_l, SOLUTION_G_L, 0.0)
+        how = f"{show_mass(hint.powder_g)} made up to {show_volume(hint.volume_l)}"
+        each = ", ".join(f"jar {number} {_drawn(dose)}" for number, dose in doses)
+        made.append(PaperStock(_stock_name(name, SOLUTION_G_L), how, _drawn(taken_l), each))
+    return made
+
+
+def _notes(work: EveningWork, setup: Setup, dyes: Sequence[Dye], defaults: Sequence[str]) -> list[str]:
+    notes = [*_room_notes(work, setup), *_dye_notes(work, dyes)]
+    if not setup.is_pot_said:
+        notes.append(f"No pot is on the shelf: taken as {BATH_POT.name}.")
+    notes += [note for note in defaults if not note.startswith(_OF_ONE_POT)]
+    notes += _acid_notes(work, setup)
+    notes.append(
+        f"Jars trail the bath by about {work.lag_min:.0f} min (estimate from their glass), so the thermometer belongs "
+        "in a jar."
+    )
+    return list(dict.fromkeys(notes))
+
+
+def _acid_notes(work: EveningWork, setup: Setup) -> list[str]:
+    """Return where the acid of the jars comes from."""
+    if setup.assistants or not work.helpers:
+        return []
+    kinds = {f"{one.name} to pH {one.target_ph:g}" for one in work.helpers if one.target_ph is not None}
+    if not kinds:
+        return ["What is added to each jar is what is usual for the class of its dyes."]
+    words = ", ".join(sorted(kinds))
+    return [f"Acid not said: each jar gets what is usual for the class of its dyes ({words}), the undyed skein too."]
+
+
+def _room_notes(work: EveningWork, setup: Setup) -> list[str]:
+    """Return whether the jars stand side by side in the pot, and under its lid."""
+    count, fitting = len(work.jars), _fitting(setup)
+    source = load_heat_sources()[setup.pot.heating]
+    height_m = setup.pot.volume_l / 1000 / (heat.pot_diameter_m(setup.pot, source) ** 2 * 0.7854)
+    jar_m = JAR_HEIGHT_TO_WIDTH * measures.jar_diameter_m(setup.jar_l) + TRIVET_M
+    name = work.pot_name[:1].upper() + work.pot_name[1:]
+    notes = []
+    if fitting < count:
+        notes.append(
+            f"{name} takes {fitting} of these jars side by side, not {count} (jars of {show_volume(setup.jar_l)} are "
+            "about as wide as a hand): use a second pot on the same programme, or fewer jars."
+        )
+    if jar_m > height_m:
+        notes.append(
+            f"{name} is about {100 * height_m:.0f} cm high and the jars on their trivet {100 * jar_m:.0f} cm: the lid "
+            "will not close, so the bath rises slower and loses water; top it up with hot water, never onto the glass."
+        )
+    return notes
+
+
+def _dye_notes(work: EveningWork, dyes: Sequence[Dye]) -> list[str]:
+    used = {name for jar in work.jars for name in jar.jar.recipe_owf}
+    glowing = sorted(dye.name for dye in dyes if dye.is_fluorescent and dye.name in used)
+    blends = sorted(dye.name for dye in dyes if dye.is_blend and dye.name in used)
+    notes = []
+    if glowing:
+        notes.append(f"{', '.join(glowing)}: fluorescent. The swatch is kept, but never used for matching.")
+    if blends:
+        notes.append(f"{', '.join(blends)}: a blend. Its parts may strike apart: heat as slowly as in the pot.")
+    return notes
+
+
+def print_evening(session: Session, evening_id: int, typed: Mapping[str, str]) -> bytes:
+    """Return the sheet of an evening as PDF."""
+    return evening_pdf(sheet_of(session, evening_id, typed).page)
