@@ -153,11 +153,14 @@ def test_a_measured_sample_becomes_the_target_and_its_curve_is_kept_with_the_col
     assert "a measured colour" in text_of(stocked.get("/colours"))
 
 
+TWO = sample_file() + b"\n" + sample_file(name="bark").split(b"\n")[1]
+
+
 @pytest.mark.parametrize(
     ("sent", "says"),
     [
         ({}, "choose the file with the measured sample first"),
-        ({"files": {"sample": ("two.csv", sample_file() + b"\n" + sample_file().split(b"\n")[1].replace(b"leaf", b"b"))}}, "2 samples"),
+        ({"files": {"sample": ("two.csv", TWO)}}, "2 samples"),
         ({"files": {"sample": ("skein.jpg", b"\xff\xd8\xff\xe0\0\x10JFIF\0")}}, "skein.jpg"),
         ({"files": {"sample": ("big.csv", b"a" * 2_000_001)}}, "2.0 MB"),
     ],
@@ -206,6 +209,21 @@ def test_recipes_keep_to_the_limits(stocked):
         assert "Lagoon" not in dyes
         assert dyes.count("%") <= 2
     assert "up to 2 dyes, none beyond 4 %, with Gorse, without Lagoon" in text_of(page)
+
+
+def test_classes_that_do_not_go_into_one_bath_are_kept_apart_unless_asked(stocked):
+    # A levelling acid dye and a cold reactive dye: kept apart by the rule of the trade in data/dye_company.csv.
+    page = stocked.get("/shelf").text
+    classes = {"Lagoon": "acid levelling", "Rowan": "reactive dichlorotriazine", "Gorse": "acid levelling"}
+    for name, dye_class in classes.items():
+        dye_id = re.search(rf"/shelf/dyes/(\d+)\">{name}", page).group(1)
+        stocked.post(f"/shelf/dyes/{dye_id}", data={"name": name, "dye_class": dye_class})
+    asked = {"target": "50 5 10", "limits": "set", "max_dyes": "3"}
+    apart = stocked.get("/colours/new", params=asked | {"apart": "on"})
+    assert "Lagoon and Rowan do not go into one bath" in text_of(apart)
+    assert not any("Rowan" in dyes and dyes.count("%") > 1 for dyes in slips(apart))
+    free = stocked.get("/colours/new", params=asked)
+    assert any("Rowan" in dyes and dyes.count("%") > 1 for dyes in slips(free))
 
 
 def test_limits_go_along_with_a_slip_and_with_the_mix(stocked):

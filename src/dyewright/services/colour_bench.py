@@ -10,6 +10,7 @@ from dyewright.core.model import Base, Colourway, Dye, Match, Settings
 from dyewright.errors import InputError
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_targets import Wanted, curve_text, lab_text, wanted_colour
+from dyewright.services.company import care_notes, kept_apart
 from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.slips import depths_of
@@ -118,8 +119,15 @@ def mixture_on(bench: Bench, asked: Asked, mix: Mapping[str, float]) -> Mixture:
         scale_resolution_g=bench.settings.scale_resolution_g,
         tops_percent={key.removeprefix("top."): _top(text) for key, text in asked.items() if key.startswith("top.")},
         base_id=bench.base.id if bench.base else None,
-        notes=bench.shelf.left_out,
+        notes=(*bench.shelf.left_out, *_company(bench, mix)),
     )
+
+
+def _company(bench: Bench, mix: Mapping[str, float]) -> tuple[str, ...]:
+    """Return what to mind about the dyes of a mix in one bath."""
+    used = [name for name, depth in mix.items() if depth > 0]
+    apart = kept_apart([tub for tub in bench.tubs if tub.name in used])
+    return (*apart.values(), *care_notes(bench.tubs, used))
 
 
 def _top(text: str) -> float:

@@ -15,6 +15,7 @@ from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mixture_on, with_kept
 from dyewright.services.colour_targets import KIND_WORDS, WAYS
+from dyewright.services.company import kept_apart
 from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of
 from dyewright.services.matching import Search, match_on
 from dyewright.services.mixture import Mixture
@@ -83,7 +84,7 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
     asked = _filled(session, asked, colourway_id)
     bench = bench_of(session, asked)
     names = bench.shelf.model.dyes
-    apart: Mapping[frozenset[str], str] = {}
+    apart = kept_apart([tub for tub in bench.tubs if tub.name in names])
     found, trouble, limit_error = _found(bench, asked, apart)
     mix = mix_of(asked, found)
     stays = {key: asked[key] for key in STAYS if asked.get(key, "").strip()}

@@ -10,7 +10,7 @@ from dyewright.core.model import Base, Dye, Settings
 from dyewright.errors import InputError
 from dyewright.services.mix_doses import LEAST_STOCK_G
 
-__all__ = ["LIMIT_FIELDS", "LimitsForm", "is_limit", "limits_form", "limits_of"]
+__all__ = ["LIMIT_FIELDS", "LimitsForm", "is_limit", "limits_form", "limits_of", "scale_g"]
 
 Asked = Mapping[str, str]
 
@@ -104,7 +104,7 @@ def limits_of(
     Raises:
         InputError: a field cannot be worked with; it is named.
     """
-    least_g = _least_g(_scale_g(asked, settings), is_powder_only="powder_only" in asked)
+    least_g = _least_g(scale_g(asked, settings), is_powder_only="powder_only" in asked)
     return Limits(
         max_dyes=_max_dyes(asked),
         deepest_owf=_deepest(asked),
@@ -163,7 +163,8 @@ def _in_stock(tubs: Sequence[Dye], dry_g: float) -> dict[str, float]:
     return {dye.name: float(dye.on_shelf_g) / dry_g for dye in tubs if dye.on_shelf_g is not None}
 
 
-def _scale_g(asked: Asked, settings: Settings) -> float:
+def scale_g(asked: Asked, settings: Settings) -> float:
+    """Return the scale's smallest step, in g: as typed, otherwise the studio's."""
     text = asked.get("scale", "").strip()
     if not text:
         return settings.scale_resolution_g
@@ -178,9 +179,9 @@ def _scale_g(asked: Asked, settings: Settings) -> float:
     return step_g
 
 
-def _least_g(scale_g: float, *, is_powder_only: bool) -> float:
+def _least_g(step_g: float, *, is_powder_only: bool) -> float:
     """Return the least dye that can be measured: by a stock solution, or as powder with the scale's step in it."""
-    return scale_g / WEIGHING_LIMIT_FRAC if is_powder_only else LEAST_STOCK_G
+    return step_g / WEIGHING_LIMIT_FRAC if is_powder_only else LEAST_STOCK_G
 
 
 def _cost_per_kg(asked: Asked, base: Base | None) -> float | None:

@@ -7,7 +7,7 @@ from dyewright import units
 from dyewright.core.bath import LEAST_DOSE_L, STOCK_STRENGTHS_G_L, stock_hint, stock_volume_l, weigh_as
 from dyewright.core.model import Dye, Weigh
 
-__all__ = ["LEAST_STOCK_G", "Dose", "dose_of", "measured_step_g", "mix_cost"]
+__all__ = ["LEAST_STOCK_G", "Dose", "dose_of", "mix_cost"]
 
 LEAST_STOCK_G = LEAST_DOSE_L * min(STOCK_STRENGTHS_G_L)
 """The least dye that can be measured at all: the least dose of the weakest usual stock."""
@@ -46,12 +46,6 @@ def dose_of(name: str, depth_owf: float, dry_g: float, scale_resolution_g: float
 
 def _milligrams(mass_g: float) -> str:
     return f"{1000 * mass_g:.2g}\u00a0mg" if mass_g < 0.0995 else units.show_mass(mass_g)
-
-
-def measured_step_g(dry_g: float, mix: Mapping[str, float], scale_resolution_g: float) -> float | None:
-    """Return the scale's step where every dye goes on it as powder; a dose from stock does not depend on it."""
-    as_powder = all(weigh_as(depth * dry_g, scale_resolution_g) is Weigh.POWDER for depth in mix.values())
-    return scale_resolution_g if as_powder else None
 
 
 def mix_cost(mix: Mapping[str, float], tubs: Mapping[str, Dye], dry_g: float) -> str | None:

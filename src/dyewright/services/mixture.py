@@ -23,7 +23,7 @@ from dyewright.core.matching import Target, Weighing, weighing_p95
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix, next_swatch
 from dyewright.core.model import Dye, Lab, ObserverTables
 from dyewright.data.colour import load_observer_tables
-from dyewright.services.mix_doses import Dose, dose_of, measured_step_g, mix_cost
+from dyewright.services.mix_doses import Dose, dose_of, mix_cost
 from dyewright.services.shown import LIGHT_WORDS
 
 __all__ = ["LightView", "Mixture", "Slider", "mixture_of"]
@@ -129,6 +129,7 @@ def mixture_of(
     depths = depth_vector(shelf, mix)
     lab = lab_of_mix(shelf, depths, tables)
     tubs = {dye.name: dye for dye in dyes}
+    weighing = Weighing(fibre_mass_g=dry_g, scale_resolution_g=scale_resolution_g)
     doses = [dose_of(name, depth, dry_g, scale_resolution_g) for name, depth in mix.items()]
     decmc21, de00 = float(delta_cmc(target.lab, lab)), float(delta_e00(target.lab, lab))
     return Mixture(
@@ -147,7 +148,7 @@ def mixture_of(
         visible=visibility_words(decmc21),
         difference=difference_words(target.lab, lab),
         band=band_95(shelf, depths, tables),
-        weighing=_weighing_p95(shelf, depths, tables, dry_g, measured_step_g(dry_g, mix, scale_resolution_g)),
+        weighing=_weighing_p95(shelf, depths, tables, weighing),
         lights=_lights(shelf, depths, target, tables),
         doses=tuple(doses),
         mass=units.show_mass(dry_g),
@@ -159,11 +160,8 @@ def mixture_of(
     )
 
 
-def _weighing_p95(
-    shelf: ShelfModel, depths: np.ndarray, tables: ObserverTables, dry_g: float, step_g: float | None
-) -> float:
+def _weighing_p95(shelf: ShelfModel, depths: np.ndarray, tables: ObserverTables, weighing: Weighing) -> float:
     """Return what weighing errors stay below in 19 of 20 pots, in ΔE00; drawn alike each time."""
-    weighing = Weighing(fibre_mass_g=dry_g, scale_resolution_g=step_g)
     return weighing_p95(shelf, depths, tables, np.random.default_rng(SEED), weighing)
 
 
