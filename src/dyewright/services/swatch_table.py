@@ -1,65 +1,31 @@
-"""Swatches brought to the shelf: a table from a file or pasted, or one swatch typed."""
+"""Swatches brought to the shelf: a table from a file or pasted, or one swatch typed; and saved as a table."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
 from dyewright.core.model import Swatch
+from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches, write_swatches
-from dyewright.records import shelf as shelf_of
 from dyewright.records import swatches as swatches_of
-from dyewright.services.matching import colour_from_text
-from dyewright.services.recipes import recipe_from_text, recipe_text
-from dyewright.services.shown import shown_hex, shown_words, swatch_lab
+from dyewright.services.swatch_form import swatch_from_form
 
-__all__ = ["bring_table", "bring_typed", "swatches_view", "table_text"]
+__all__ = ["COLUMNS", "bring_table", "bring_typed", "change_typed", "table_text"]
 
-COLUMNS = "dye,depth_percent,base,L,a,b,illuminant,observer,source"
+COLUMNS = "dye,depth_percent,base,L,a,b,illuminant,observer,source,dyed_on,dye_lot"
 LARGEST_BYTES = 5_000_000  # a thousand swatches with their curves are about 0.3 MB
 
 
-@dataclass(frozen=True)
-class SwatchLine:
-    """A swatch as the page lists it."""
-
-    id: int | None
-    recipe: str
-    base: str
-    hex: str
-    words: str
-    source: str
-
-
-def swatches_view(session: Session) -> dict[str, object]:
-    """Return the swatches on record and the names that a typed one may use."""
-    swatches = swatches_of.swatches(session)
-    undyed = {one.base for one in swatches if not one.depths_owf}
-    undyed |= {base.name for base in shelf_of.bases(session) if base.undyed_lab}
-    return {
-        "swatches": [_line(swatch) for swatch in swatches],
-        "dyes": [dye.name for dye in shelf_of.dyes(session)],
-        "bases": [base.name for base in shelf_of.bases(session)],
-        "without_undyed": sorted({swatch.base for swatch in swatches} - undyed),
-        "columns": COLUMNS,
-    }
-
-
-def _line(swatch: Swatch) -> SwatchLine:
-    lab = swatch_lab(swatch)
-    return SwatchLine(
-        id=swatch.id,
-        recipe=recipe_text(swatch.depths_owf),
-        base=swatch.base,
-        hex=shown_hex(lab),
-        words=shown_words(lab),
-        source=swatch.source + (", a curve" if swatch.reflectance is not None else ""),
-    )
-
-
-def bring_table(session: Session, data: bytes, name: str) -> Sequence[Swatch]:
+def bring_table(session: Session, data: bytes, name: str, *, base: str = "") -> Sequence[Swatch]:
     """Put the swatches of a table on record, all or none.
+
+    Args:
+        session: of the studio.
+        data: CSV, CGATS.17 text or CxF3.
+        name: of the file.
+        base: the yarn of rows that name none.
 
     Raises:
         InputError: the file is too large, or a row is wrong; nothing is kept then.
@@ -71,7 +37,8 @@ def bring_table(session: Session, data: bytes, name: str) -> Sequence[Swatch]:
             value=len(data),
             limit=LARGEST_BYTES,
         )
-    return swatches_of.add_swatches(session, read_swatches(data, name))
+    read = read_swatches(data, name, tables=load_observer_tables(), base=base.strip())
+    return swatches_of.add_swatches(session, [replace(one, origin={**one.origin, "file": name}) for one in read])
 
 
 def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
@@ -80,17 +47,17 @@ def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
     Raises:
         InputError: a field cannot be worked with; it is named.
     """
-    base = form.get("base", "").strip()
-    if not base:
-        raise InputError("which yarn is it on? Give the base a name", field="base")
-    colour = form.get("colour", "").strip()
-    try:
-        lab = colour_from_text(colour).lab
-    except InputError as error:
-        raise InputError(error.message, field="colour", value=colour) from error
-    source = form.get("source", "colorimeter")
-    swatch = Swatch(recipe_from_text(form.get("recipe", "")), base, lab=lab, source=source)
-    return swatches_of.add_swatches(session, [swatch])
+    return swatches_of.add_swatches(session, [swatch_from_form(form)])
+
+
+def change_typed(session: Session, swatch_id: int, form: Mapping[str, str]) -> Swatch:
+    """Change what is known of a swatch as typed; its colour stays as it was read.
+
+    Raises:
+        InputError: a field cannot be worked with; it is named, and nothing is changed.
+    """
+    before = swatches_of.swatch(session, swatch_id)
+    return swatches_of.change_swatch(session, swatch_from_form(form, before))
 
 
 def table_text(session: Session) -> str:

@@ -19,6 +19,7 @@ from dyewright.web.render import base_path, render
 __all__ = ["router"]
 
 router = APIRouter()
+AFTER_MARKING = {"swatches": "/shelf/swatches/from-photo"}  # where one goes who marks for something else than a verdict
 FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}  # a verdict's picture never changes
 
 
@@ -43,9 +44,9 @@ def take_in_for_run(request: Request, records: Opened, run_id: UUID, photo: Anno
 
 
 @router.get("/judge/{photo_id}")
-def mark(request: Request, records: Opened, photo_id: UUID) -> Response:
+def mark(request: Request, records: Opened, photo_id: UUID, then: str = "") -> Response:
     with records.read() as session:
-        return render(request, "judge/mark.html", judge_pages.marking_page(session, photo_id))
+        return render(request, "judge/mark.html", judge_pages.marking_page(session, photo_id), then=then)
 
 
 @router.post("/judge/{photo_id}")
@@ -57,10 +58,11 @@ def decide(request: Request, records: Opened, photo_id: UUID, typed: Typed) -> R
     except InputError as error:
         with records.read() as session:
             view = judge_pages.marking_page(session, photo_id, typed)
-        return render(request, "judge/mark.html", view, error=error, status_code=422)
+        return render(request, "judge/mark.html", view, error=error, then=typed.get("then", ""), status_code=422)
     with records.begin() as session:
         kept = judge_pages.keep_verdict(session, photo_id, result, datetime.now(UTC))
-    return RedirectResponse(f"{base_path(request)}/verdicts/{kept.id}", status_code=303)
+    page = AFTER_MARKING.get(typed.get("then", ""), "/verdicts")
+    return RedirectResponse(f"{base_path(request)}{page}/{kept.id}", status_code=303)
 
 
 @router.get("/verdicts/{judgement_id}")
