@@ -18,6 +18,7 @@ from dyewright.records import shelf as records_of
 from dyewright.records import swatches as swatches_of
 from dyewright.services.fibres import fibres_from_text
 from dyewright.services.shown import shown_hex, swatch_lab
+from dyewright.services.tubs import unbridged
 
 __all__ = [
     "base_from_form",
@@ -44,6 +45,7 @@ def dye_from_form(form: Form, dye_id: int | None = None) -> Dye:
         on_shelf_g=_grams(form, "on_shelf_g", "dye on the shelf"),
         note=form.get("note", "").strip(),
         id=dye_id,
+        dye_lot=form.get("dye_lot", "").strip(),
     )
 
 
@@ -177,6 +179,7 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
                 "price_per_g": _plainly(item.price_per_g),
                 "on_shelf_g": _plainly(item.on_shelf_g),
                 "note": item.note,
+                "dye_lot": item.dye_lot,
                 "is_blend": item.is_blend,
                 "is_fluorescent": item.is_fluorescent,
             }
@@ -214,13 +217,14 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
 
 def shelf_view(session: Session) -> dict[str, object]:
     """Return everything at hand: dyes, bases, pots, and the colours of each dye's depth ladder, palest first."""
-    swatches = swatches_of.swatches(session)
+    swatches, dyes = swatches_of.swatches(session), records_of.dyes(session)
     return {
-        "dyes": records_of.dyes(session),
+        "dyes": dyes,
         "bases": records_of.bases(session),
         "vessels": records_of.vessels(session),
         "swatch_count": len(swatches),
         "ladders": _ladders(swatches),
+        "new_tubs": {dye.name for dye in dyes if unbridged(dye, swatches)},
     }
 
 
