@@ -48,6 +48,7 @@ def next_swatch(
     tables: ObserverTables,
     *,
     depths_owf: Sequence[float] = DEPTHS_OWF,
+    left_frac: float = WORTH_IT,
 ) -> NextSwatch | None:
     """Return the single-dye swatch that narrows the bands of some recipes most; None where none is worth the work.
 
@@ -56,6 +57,7 @@ def next_swatch(
         recipes_owf: one recipe, shape (n,), or several, (m, n), fractions.
         tables: lights and observers.
         depths_owf: depths that may be proposed, fractions.
+        left_frac: the share of the band that a swatch worth proposing leaves at most.
     """
     recipes = np.atleast_2d(np.asarray(recipes_owf, float))
     recipes = recipes[recipes.any(axis=1)]
@@ -73,7 +75,7 @@ def next_swatch(
             after = [now - _told(shelf, slopes, own, reading) for slopes, now in before]
             tried.append((_mean_band(after), dye, depth))
     after_best, dye, depth = min(tried)
-    if after_best > WORTH_IT * band_now:
+    if after_best > left_frac * band_now:
         return None
     return NextSwatch(shelf.dyes[dye], depth, band_now, after_best)
 

@@ -8,10 +8,19 @@ so the next depth is the one farthest, by ratio, from those that are there. Dept
 import math
 from collections.abc import Mapping, Sequence
 
-__all__ = ["LADDER_OWF", "MIDDLE_OWF", "ladder_depths", "ladders"]
+from numpy.typing import ArrayLike
+
+from dyewright.core.mixing.advice import NextSwatch, next_swatch
+from dyewright.core.mixing.learn import after_swatch
+from dyewright.core.mixing.shelf import ShelfModel
+from dyewright.core.model import ObserverTables
+
+__all__ = ["LADDER_OWF", "MIDDLE_OWF", "ladder_depths", "ladders", "sharpening"]
 
 LADDER_OWF = (0.001, 0.0025, 0.005, 0.01, 0.02, 0.04)
 MIDDLE_OWF = 0.01  # the first swatch of a dye: deep enough to show its hue, pale enough to show its strength
+
+LEFT_FRAC = 0.99  # in an evening with many jars a swatch pays by ever so little
 
 
 def ladder_depths(known_owf: Sequence[float], jars: int) -> tuple[float, ...]:
@@ -49,3 +58,24 @@ def ladders(known_owf: Mapping[str, Sequence[float]], jars: int) -> tuple[tuple[
             break
         share[min(open_to, key=lambda name: len(known_owf[name]) + share[name])] += 1
     return tuple((name, depth) for name in share for depth in ladder_depths(known_owf[name], share[name]))
+
+
+def sharpening(shelf: ShelfModel, recipes_owf: ArrayLike, tables: ObserverTables, jars: int) -> tuple[NextSwatch, ...]:
+    """Return the swatches that together narrow the bands of some recipes most, each chosen as if those before it hung.
+
+    Fewer than asked for where further ones would tell next to nothing.
+
+    Args:
+        shelf: the fitted dyes.
+        recipes_owf: the recipes, shape (m, n), fractions.
+        tables: lights and observers.
+        jars: how many swatches there is room for.
+    """
+    found: list[NextSwatch] = []
+    for _ in range(jars):
+        best = next_swatch(shelf, recipes_owf, tables, depths_owf=LADDER_OWF, left_frac=LEFT_FRAC)
+        if best is None:
+            break
+        found.append(best)
+        shelf = after_swatch(shelf, shelf.dyes.index(best.dye), best.depth_owf, tables)
+    return tuple(found)
