@@ -6,6 +6,7 @@ from urllib.parse import urlencode
 from uuid import UUID
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 from dyewright import units
@@ -28,6 +29,7 @@ Asked = Mapping[str, str]
 LEAST_COLOURS, MOST_COLOURS, DEFAULT_COLOURS = 3, 8, 5
 SKEINS_A_COLOUR = 2  # where no weight is said; ours
 SEED = 20261126  # of the starts of the grouping: the same picture gives the same palette
+RIM_FRAC = 0.03  # at each side of a picture no pick is proposed; ours
 PICK_WIDTH_PX = 300  # how wide the picture is that places are clicked on where no script runs
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 
@@ -200,9 +202,17 @@ def _places(frame: Frame, asked: Asked, count: int) -> list[tuple[float, float]]
         shares = area_shares(frame, [read_pick(frame, x, y).lab for x, y in typed])
         kept = sorted(np.argsort(shares)[::-1][:count].tolist())
         return [typed[number] for number in kept]
-    proposed = picture_palette(frame.lab, count, np.random.default_rng(SEED), is_usable=frame.is_usable)
+    proposed = picture_palette(frame.lab, count, np.random.default_rng(SEED), is_usable=_inner(frame.is_usable))
     places = [(colour.x_frac, colour.y_frac) for colour in proposed]
     return _filled(frame, typed, places, count) if typed else places
+
+
+def _inner(is_usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
+    """Return the usable pixels without the picture's rim, where a pick could hardly be taken hold of."""
+    rows, columns = (int(RIM_FRAC * size) for size in is_usable.shape)
+    inner = np.zeros_like(is_usable)
+    inner[rows : len(inner) - rows, columns : inner.shape[1] - columns] = True
+    return inner & is_usable
 
 
 def _filled(
