@@ -18,7 +18,7 @@ from dyewright.records import swatches as swatches_of
 from dyewright.services.shelf_model import fitted, usable_swatches
 from dyewright.services.swatch_page import dye_swatches
 
-__all__ = ["TubAdvice", "dye_page", "save_tub", "unbridged"]
+__all__ = ["TubAdvice", "bridging_depth", "dye_page", "save_tub", "unbridged"]
 
 LITTLE_MORE = 1.1  # a tub so much stronger is what a bridging swatch must be able to show
 EARLIER = "earlier"  # what the tub before is called where it had no lot
@@ -61,7 +61,12 @@ def dye_page(session: Session, dye_id: int) -> dict[str, object]:
 
 
 def _bridge(model: ShelfModel, name: str, swatches: Sequence[Swatch]) -> TubAdvice:
-    """Return the depth, of those the dye was dyed at, whose colour a change of strength moves most."""
+    depth_owf, shows_de00 = bridging_depth(model, name, swatches)
+    return TubAdvice(units.show_percent(depth_owf), model.base, shows_de00)
+
+
+def bridging_depth(model: ShelfModel, name: str, swatches: Sequence[Swatch]) -> tuple[float, float]:
+    """Return the depth, of those the dye was dyed at, whose colour a change of strength moves most, and by how much."""
     own = {one.depths_owf[name] for one in swatches if list(one.depths_owf) == [name] and one.base == model.base}
     depths = sorted(own) or [MIDDLE_OWF]
     recipes = np.zeros((2, len(depths), len(model.dyes)))
@@ -69,7 +74,7 @@ def _bridge(model: ShelfModel, name: str, swatches: Sequence[Swatch]) -> TubAdvi
     plain, stronger = lab_of_mix(model, recipes, load_observer_tables())
     shown = delta_e00(plain, stronger)
     best = int(np.argmax(shown))
-    return TubAdvice(units.show_percent(depths[best]), model.base, float(shown[best]))
+    return depths[best], float(shown[best])
 
 
 def save_tub(session: Session, dye: Dye, form: Mapping[str, str]) -> Dye:
