@@ -1,13 +1,28 @@
 """A swatch evening: what goes into the jars, in which order, and what becomes of them."""
 
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 import pytest
 
-from dyewright.core.model import Base, Dye, DyeClass, Evening, Fibre, Heating, Jar, Pot, Settings, Water
+from dyewright.core.model import (
+    Base,
+    Colourway,
+    Dye,
+    DyeClass,
+    Evening,
+    Fibre,
+    Heating,
+    Jar,
+    Pot,
+    Settings,
+    Swatch,
+    Water,
+)
 from dyewright.errors import InputError
-from dyewright.services import evening_amounts, evening_sheet
+from dyewright.records import colourways, evenings, shelf, swatches
+from dyewright.services import evening_amounts, evening_plan, evening_sheet
 
 WOOL = Base("Fellside wool", {Fibre.WOOL: 1.0}, id=1)
 DYES = (
@@ -201,3 +216,140 @@ def test_what_is_told_of_the_acid_wins():
 def test_a_ph_without_its_acid_is_refused():
     with pytest.raises(InputError, match="Name it"):
         evening_sheet._acid({"ph": "4"})
+
+
+# Planning
+
+
+@pytest.fixture
+def studio(records):
+    """A shelf of three dyes on one base: Lagoon has two swatches of an old tub, the yarn itself is not measured."""
+    with records.begin() as session:
+        shelf.save_settings(session, SETTINGS)
+        base = shelf.save_base(session, replace(WOOL, id=None))
+        for dye in DYES:
+            shelf.save_dye(session, dye)
+        lagoon = [
+            Swatch({"Lagoon": depth}, base.name, lab=lab, dye_lots={"Lagoon": "25-C"})
+            for depth, lab in ((0.001, (72.0, -14.0, -10.0)), (0.01, (45.0, -22.0, -18.0)))
+        ]
+        swatches.add_swatches(session, lagoon)
+    return records, base
+
+
+def proposed(records, **typed):
+    with records.read() as session:
+        return evening_plan.planning_page(session, {"propose": "1", **typed}, today=date(2026, 11, 26))
+
+
+def recipes_of(view):
+    keys = sorted((key for key in view["typed"] if key.endswith(".recipe")), key=lambda key: int(key.split(".")[1]))
+    return [view["typed"][key].replace("\u202f", " ") for key in keys]
+
+
+def test_the_first_jar_is_the_undyed_yarn_where_it_is_not_measured(studio):
+    records, base = studio
+    view = proposed(records, base=str(base.id), jars="6")
+
+    assert recipes_of(view)[0] == "undyed"
+    assert view["why"]["1"] == "the undyed yarn is not measured yet"
+    assert len(recipes_of(view)) == 6
+
+
+def test_a_measured_yarn_needs_no_jar_and_a_new_tub_one(studio):
+    records, base = studio
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, base.name, lab=(88.0, 0.0, 10.0))])
+        lagoon = next(dye for dye in shelf.dyes(session) if dye.name == "Lagoon")
+        shelf.save_dye(session, replace(lagoon, dye_lot="26-A"))
+    view = proposed(records, base=str(base.id), jars="4")
+
+    recipes = recipes_of(view)
+    assert "undyed" not in recipes
+    assert recipes[0] in {"Lagoon 0.1 %", "Lagoon 1 %"}  # a depth that the old tub was dyed at
+    assert "new tub (26-A)" in view["why"]["1"]
+
+
+def test_ladders_are_of_the_ticked_dyes(studio):
+    records, base = studio
+    with records.read() as session:
+        soot = next(dye for dye in shelf.dyes(session) if dye.name == "Soot")
+    view = proposed(records, base=str(base.id), jars="4", **{f"dye.{soot.id}": "on"})
+    assert recipes_of(view) == ["undyed", "Soot 0.1 %", "Soot 1 %", "Soot 4 %"]  # core/mixing/ladder: 1 %, 0.1, 4
+
+
+def test_seats_stay_with_their_jars_when_others_are_proposed(studio):
+    records, base = studio
+    view = proposed(records, base=str(base.id), jars="3", **{"jar.2.seat": "Window", "jar.2.recipe": "Soot 2 %"})
+    assert view["typed"]["jar.2.seat"] == "Window"
+
+
+def test_sharpening_asks_for_the_dyes_of_the_colourways(studio):
+    records, base = studio
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, base.name, lab=(88.0, 0.0, 10.0))])
+        way = Colourway("Reed bed", (60.0, -5.0, 2.0), "lab", {"Lagoon": 0.004, "Gorse": 0.001}, base_id=base.id)
+        colourways.save_colourway(session, way)
+    view = proposed(records, base=str(base.id), jars="5", purpose="sharpen")
+
+    recipes = recipes_of(view)
+    assert recipes[0] == "Gorse 1 %"  # no swatch of it at all
+    assert {recipe.split(" ")[0] for recipe in recipes[1:]} == {"Lagoon"}
+    assert "becomes" in view["why"]["2"]
+
+
+def test_sharpening_nothing_says_what_is_missing(studio):
+    records, base = studio
+    error = proposed(records, base=str(base.id), purpose="sharpen")["error"]
+    assert error.field == "palette"
+    assert "keep one, or choose depth ladders" in error.message
+
+
+PLAN = {"name": "First ladders", "held_on": "2026-11-28", "mass": "5 g", "liquor": "40:1", "stock": "1 %"}
+
+
+def kept(records, base, typed):
+    with records.begin() as session:
+        return evening_plan.keep_plan(session, {**PLAN, "base": str(base.id)} | typed)
+
+
+def test_a_plan_is_kept_as_typed(studio):
+    records, base = studio
+    rows = {"jar.1.recipe": "undyed", "jar.3.recipe": "lagoon 0.5 + Soot 0,1", "jar.3.mass": "8 g", "jar.3.seat": "A"}
+    made = kept(records, base, rows)
+
+    with records.read() as session:
+        planned = evenings.evening(session, made.id)
+    assert planned.jars == (
+        Jar(1, {}, Decimal("5.000")),
+        Jar(2, {"Lagoon": 0.005, "Soot": 0.001}, Decimal("8.000"), "A"),
+    )
+    assert (planned.held_on, planned.liquor_l_kg, planned.stock_g_l) == (date(2026, 11, 28), 40.0, 10.0)
+
+
+@pytest.mark.parametrize(
+    ("typed", "field", "said"),
+    [
+        ({"jar.2.recipe": "Lagon 1 %"}, "jar.2.recipe", "did you mean Lagoon"),
+        ({"jar.2.recipe": "Lagoon"}, "jar.2.recipe", "not a dye with its depth"),
+        ({"jar.2.recipe": ""}, "jar.1.recipe", "no jar has a recipe"),
+        ({"jar.4.recipe": "Soot 1 %", "jar.4.mass": "20 g"}, "jar.4.mass", "jar 2: liquor and yarn are 815"),
+        ({"jar.2.mass": "0 g"}, "jar.2.mass", "weighs 1 to 50 g, got 0 g"),
+        ({"mass": "5 apples"}, "mass", "apples"),
+        ({"held_on": "soon"}, "held_on", "write it as 2026-11-26"),
+        ({"stock": "20 %"}, "stock", "up to 5 % they dissolve"),
+        ({"base": "99"}, "base", "which yarn"),
+        ({"name": " "}, "name", "needs a name"),
+    ],
+)
+def test_what_cannot_be_planned_is_named_at_its_field(studio, typed, field, said):
+    records, base = studio
+    with pytest.raises(InputError, match=said) as refused:
+        kept(records, base, {"jar.2.recipe": "Lagoon 1 %"} | typed)
+    assert refused.value.field == field
+
+
+@pytest.mark.parametrize("jars", ["0", "25", "many", ""])
+def test_the_number_of_jars_is_one_that_can_be_dyed(studio, jars):
+    records, base = studio
+    assert proposed(records, base=str(base.id), jars=jars)["error"].field == "jars"
