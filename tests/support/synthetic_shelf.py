@@ -1,4 +1,10 @@
-"""A shelf of invented dyes with known curves, to see what a fit recovers."""
+"""A shelf of invented dyes with known curves, to see what a fit recovers.
+
+The worlds at the end make swatches by another model than the one fitted: other depth laws, dyes that scatter, a surface
+that reflects.
+"""
+
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -54,6 +60,52 @@ def random_mixes(rng, count, n_dyes, deepest=0.02):
         chosen = rng.choice(n_dyes, rng.integers(2, 4), replace=False)
         row[chosen] = deepest * rng.uniform(0.05, 1, len(chosen))
     return depths
+
+
+# How depth builds up, one number a depth of 1 %: proportion, a power (Freundlich), a saturation (Langmuir).
+DEPTH_LAWS = {
+    "proportional": lambda depth: depth,
+    "power 0.85": lambda depth: 0.01 * (depth / 0.01) ** 0.85,
+    "langmuir": lambda depth: depth / (1 + depth / 0.06),
+}
+
+
+@dataclass(frozen=True)
+class World:
+    """What makes the colours of yarn: curves, a depth law, scattering of dyes, and what the surface sends back.
+
+    Two constants (K. Duncan, Proc. Phys. Soc. 52 (1940) 390): K and S of fibre and dyes add up, S of the fibre is 1.
+    Surface (J. L. Saunderson, J. Opt. Soc. Am. 32 (1942) 727): `outer` of the light is sent back unchanged, `inner` of
+    that which comes from below goes down again.
+    """
+
+    curves: np.ndarray
+    law: str = "proportional"
+    scattering: np.ndarray | float = 0.0
+    outer: float = 0.0
+    inner: float = 0.0
+
+    def reflectance(self, depths):
+        built = DEPTH_LAWS[self.law](np.asarray(depths, float))
+        ratio = (BASE + built @ self.curves) / (1 + np.sum(built * self.scattering, axis=-1, keepdims=True))
+        body = reflectance_from_k_over_s(ratio)
+        return self.outer + (1 - self.outer) * (1 - self.inner) * body / (1 - self.inner * body)
+
+    def lab(self, depths):
+        return lab_from_xyz(self.reflectance(depths) @ WEIGHTS, WHITE)
+
+    def swatch(self, depths, rng, noise, *, depth_sd=0.0, name="ecru", tubs=None):
+        """Return a swatch read as Lab with noise, whose pot missed each depth by a share."""
+        reached = np.asarray(depths, float) * np.exp(rng.normal(0, depth_sd, len(self.curves)))
+        noted = {f"dye {dye}": float(depths[dye]) for dye in np.flatnonzero(depths)}
+        lab = self.lab(reached) + rng.normal(0, noise, 3)
+        source = "photo" if noise > 0.6 else "colorimeter"
+        return Swatch(noted, name, lab=tuple(lab), source=source, dye_lots=tubs or {})
+
+    def shelf(self, rng, noise, *, depths=LADDER, depth_sd=0.0):
+        """Return the undyed base and a ladder of each dye."""
+        ladders = [depth * row for row in np.eye(len(self.curves)) for depth in depths]
+        return [self.swatch(row, rng, noise, depth_sd=depth_sd) for row in [np.zeros(len(self.curves)), *ladders]]
 
 
 def _swatch(depths, ratio, rng, noise, base, *, with_curve):

@@ -19,7 +19,6 @@ from dyewright.core.mixing.joint import (
     Fitted,
     Problem,
     believed,
-    descend,
     fitted_labs,
     measured_labs,
 )
@@ -33,6 +32,7 @@ from dyewright.core.mixing.samples import (
     undyed,
 )
 from dyewright.core.mixing.shelf import BEND, KNOWN, POWER, STRENGTH, ShelfModel
+from dyewright.core.mixing.subset import best_fit
 from dyewright.core.model import ObserverTables, Swatch
 from dyewright.errors import InputError
 
@@ -42,7 +42,8 @@ Array = NDArray[np.float64]
 
 FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
 BEND_TOLD = 0.5  # a build-up counts as fitted where swatches leave less than this share of what was believed of it
-SURFACES = (0.0, 0.0025, 0.005, 0.0075, 0.01, 0.015, 0.02)  # shares of light, tried where the reflection is asked for
+SURFACES = (0.0, 0.004, 0.01, 0.02)  # shares of light, tried where the reflection is to be found
+MOST_SURFACE = 0.05  # Fresnel at n = 1.55, wool's, straight on: (0.55/2.55)² = 0.047
 
 
 @dataclass(frozen=True)
@@ -99,10 +100,21 @@ def fit_shelf(
         InputError: no dyed swatch, a base whose undyed colour is missing, or a swatch that cannot be.
     """
     setting = setting_of(swatches, tables, base=base, lots=lots, blends=blends)
-    fits = [fitted(setting, tables, share) for share in (SURFACES if surface_frac is None else (surface_frac,))]
-    problem, fit = min(fits, key=lambda each: each[1].cost)
-    notes = fit_notes(setting, fit.numbers, asked=base)
-    return _model(setting, problem, fit, notes)
+    require_surface(surface_frac)
+    problem, fit = _with_surface(setting, tables) if surface_frac is None else fitted(setting, tables, surface_frac)
+    return _model(setting, problem, fit, fit_notes(setting, fit.numbers, asked=base))
+
+
+def require_surface(surface_frac: float | None) -> None:
+    """Raise InputError where a yarn's surface cannot reflect that share of the light."""
+    if surface_frac is not None and not 0 <= surface_frac <= MOST_SURFACE:
+        raise InputError(
+            f"the surface reflection is {100 * surface_frac:g} %, it must be from 0 to {100 * MOST_SURFACE:g} %; "
+            "leave it out to have it found from the dark swatches",
+            field="surface_frac",
+            value=surface_frac,
+            limit=MOST_SURFACE,
+        )
 
 
 def setting_of(
@@ -170,7 +182,25 @@ def fitted(
 ) -> tuple[Problem, Fitted]:
     """Return the problem of a setting and its solution, from a start (n, p) or a first guess."""
     problem = problem_of(setting, tables, surface_frac)
-    return problem, descend(problem, problem.start if start is None else start)
+    return problem, best_fit(problem, problem.start if start is None else start)
+
+
+def _with_surface(setting: Setting, tables: ObserverTables) -> tuple[Problem, Fitted]:
+    """Return the problem with the surface reflection that fits the swatches best, and its solution.
+
+    The best of a few, each begun from the last, and then the lowest point of the parabola through it and its
+    neighbours.
+    """
+    found: list[tuple[Problem, Fitted]] = []
+    for share in SURFACES:
+        found.append(fitted(setting, tables, share, found[-1][1].numbers if found else None))
+    costs = [fit.cost for _, fit in found]
+    best = int(np.clip(np.argmin(costs), 1, len(SURFACES) - 2))
+    near = slice(best - 1, best + 2)
+    bend, slope = np.polyfit(SURFACES[near], costs[near], 2)[:2].tolist()
+    lowest = -slope / (2 * bend) if bend > 0 else SURFACES[int(np.argmin(costs))]
+    share = float(np.clip(lowest, SURFACES[best - 1], SURFACES[best + 1]))
+    return fitted(setting, tables, share, found[best][1].numbers)
 
 
 def problem_of(setting: Setting, tables: ObserverTables, surface_frac: float) -> Problem:

@@ -30,7 +30,17 @@ from dyewright.core.mixing.shelf import (
     lab_slopes,
 )
 
-__all__ = ["Fitted", "Problem", "believed", "descend", "fitted_labs", "measured_labs"]
+__all__ = [
+    "Fitted",
+    "Problem",
+    "believed",
+    "contributions",
+    "descend",
+    "fitted_labs",
+    "joined_dyes",
+    "measured_labs",
+    "own_misfits",
+]
 
 Array = NDArray[np.float64]
 Places = NDArray[np.intp]
@@ -38,7 +48,7 @@ Places = NDArray[np.intp]
 # What is believed of the second difference of ln k at 10 nm: a band of the shape of a Gauss curve with a standard
 # deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm; shoulders and second bands bend back (estimate).
 CURVATURE, CURVATURE_SD = -0.08, 0.15
-LOOSENESS = 8.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
+LOOSENESS = 4.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
 # Build-up of acid dyes on wool: bends at a few per cent; K/S hardly grows above 17 (Safi, Ameri, Ansari, Phys. Scr. 96
 # (2021) 125832) and powers from 0.8 to 1 are in use (from memory); the numbers are estimates.
 HALF_DEPTH_OWF, LOG_HALF_DEPTH_SD = 0.25, 1.0
@@ -147,7 +157,7 @@ class Fitted:
     disagreement: Array
 
 
-def _contributions(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array]:
+def contributions(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array]:
     """Return what each entry adds to K/S (e, 31), and its slopes by all that is not the curve (e, p), as shares."""
     entries = samples.entries
     own = numbers[entries.dye]
@@ -166,7 +176,7 @@ def _contributions(problem: Problem, samples: Samples, numbers: Array) -> tuple[
 
 def _misfit(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array, Array, Array]:
     """Return misfits (s, m), their slopes by K/S (s, m, 31), and what each entry adds with its shares."""
-    parts, shares = _contributions(problem, samples, numbers)
+    parts, shares = contributions(problem, samples, numbers)
     ratio = samples.base.copy()
     np.add.at(ratio, samples.entries.sample, parts)
     surface = problem.surface_frac
@@ -184,7 +194,7 @@ def _misfit(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, 
 def fitted_labs(problem: Problem, samples: Samples, numbers: Array) -> Array:
     """Return the Labs (s, 3) that samples have by the numbers, at the depths that were noted."""
     ratio = samples.base.copy()
-    np.add.at(ratio, samples.entries.sample, _contributions(problem, samples, numbers)[0])
+    np.add.at(ratio, samples.entries.sample, contributions(problem, samples, numbers)[0])
     body = reflectance_from_k_over_s(ratio)
     reflectance = problem.surface_frac + (1 - problem.surface_frac) * body
     return lab_from_xyz(reflectance @ samples.weights, samples.white)
@@ -362,8 +372,19 @@ def _disagreement(problem: Problem, parts: Sequence[Part], covariance: Array) ->
     settled = size - np.einsum("ipiq,pq->i", covariance, problem.precision)
     free = np.maximum(rows - np.bincount(groups, settled, count), 0)
     of_shelf = (squared.sum() + TRUSTED_ROWS) / (free.sum() + TRUSTED_ROWS)
-    answer: Array = ((squared + TRUSTED_ROWS * of_shelf) / (free + TRUSTED_ROWS))[groups]
+    answer: Array = np.maximum(1, (squared + TRUSTED_ROWS * of_shelf) / (free + TRUSTED_ROWS))[groups]
     return answer
+
+
+def own_misfits(problem: Problem, numbers: Array) -> tuple[Array, Array]:
+    """Return the squared misfit over noise of the samples that hold each dye (n,), and how many rows they have (n,)."""
+    squared, rows = np.zeros((2, len(numbers)))
+    for samples in problem.samples:
+        part = _part(problem, samples, numbers)
+        off = np.sum(np.einsum("sij,sj->si", part.whitening, part.misfit) ** 2, axis=1)
+        np.add.at(squared, samples.entries.dye, off[samples.entries.sample])
+        np.add.at(rows, samples.entries.dye, part.misfit.shape[1])
+    return squared, rows
 
 
 def joined_dyes(problem: Problem) -> Places:

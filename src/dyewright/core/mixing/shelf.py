@@ -48,7 +48,7 @@ KNOWN = 34  # how many numbers are known of a dye
 POOR_FIT_DE00 = 3.0  # ours: a dye whose own swatches the fit misses by more is not what its table says
 REPEAT_SD = 0.05
 """Standard deviation of the depth that a dye reaches from one pot to the next, as a share of it (estimate)."""
-MODEL_DE00 = 0.15
+MODEL_DE00 = 0.2
 """What single-constant theory gets wrong, in ΔE00 a component, beyond what swatches show (estimate)."""
 MIX_SHARE = 0.01  # the same of a mix's measured curve, as a share of R (estimate)
 BLEND_SHIFT = 0.15

@@ -1,0 +1,108 @@
+"""A fit of a few dyes, or without some swatch, while the rest of the shelf stays as it was fitted.
+
+A curve known only by Labs may settle in a dip of the cost that is not the deepest. Its samples then lie further from
+the fit than their noise, and other starts are tried for it.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core.mixing.joint import (
+    BASE_SD,
+    FIRST_FACTOR,
+    OWN_BASE_SD,
+    Fitted,
+    Problem,
+    contributions,
+    descend,
+    own_misfits,
+)
+from dyewright.core.mixing.samples import Entries, N, Samples
+from dyewright.core.model import WAVELENGTHS_NM
+
+__all__ = ["best_fit", "narrowed"]
+
+Array = NDArray[np.float64]
+
+BANDS_NM = (420, 480, 540, 600, 660)  # middles of the bands that are tried
+BAND_WIDTH_NM = 45.0  # standard deviation of those bands (estimate)
+BAND_FOOT = 4.0  # ln of a band's height over its foot
+
+
+def best_fit(problem: Problem, start: Array) -> Fitted:
+    """Return the fit from a start (n, p), with other starts tried for dyes that miss their samples by it."""
+    fit = descend(problem, start)
+    squared, rows = own_misfits(problem, fit.numbers)
+    poor = np.flatnonzero(squared > rows).tolist()
+    if not poor:
+        return fit
+    few = narrowed(problem, fit.numbers, poor)
+    best = fit.numbers[poor]
+    lowest = _own_costs(few, best)
+    for middle in BANDS_NM:
+        band = np.maximum(-(((WAVELENGTHS_NM - middle) / BAND_WIDTH_NM) ** 2) / 2, -BAND_FOOT)
+        tried = few.start
+        tried[:, :N] = np.log(few.first.max(axis=1, keepdims=True)) + band
+        numbers = descend(few, tried).numbers
+        costs = _own_costs(few, numbers)
+        best = np.where((costs < lowest)[:, None], numbers, best)
+        lowest = np.minimum(lowest, costs)
+    numbers = fit.numbers.copy()
+    numbers[poor] = best
+    again = descend(problem, numbers)
+    return again if again.cost < fit.cost else fit
+
+
+def _own_costs(problem: Problem, numbers: Array) -> Array:
+    off = numbers - problem.centre
+    return np.asarray(own_misfits(problem, numbers)[0] + np.sum(off @ problem.precision * off, axis=1), float)
+
+
+def narrowed(problem: Problem, numbers: Array, dyes: Sequence[int], without: Collection[int] = ()) -> Problem:
+    """Return the problem of some dyes, the others held at their numbers, without the samples at some places.
+
+    What the held dyes tell of the strength on further bases goes into what is believed of the rest.
+    """
+    samples = [_narrowed(problem, samples, numbers, dyes, without) for samples in problem.samples]
+    centre = problem.centre[dyes]
+    if problem.is_base_common:
+        bases = slice(FIRST_FACTOR, FIRST_FACTOR + problem.n_bases)
+        common = BASE_SD**2 / (OWN_BASE_SD**2 + len(numbers) * BASE_SD**2)
+        centre[:, bases] = common * numbers[:, bases].sum(axis=0)
+    return replace(
+        problem,
+        samples=tuple(each for each in samples if len(each.place)),
+        first=problem.first[dyes],
+        centre=centre,
+        is_base_common=False,
+        is_blend=problem.is_blend[dyes],
+    )
+
+
+def _narrowed(
+    problem: Problem, samples: Samples, numbers: Array, dyes: Sequence[int], without: Collection[int]
+) -> Samples:
+    entries = samples.entries
+    is_own = np.isin(entries.dye, dyes)
+    is_kept = np.zeros(len(samples.place), bool)
+    is_kept[entries.sample[is_own]] = True
+    is_kept &= ~np.isin(samples.place, list(without))
+    base = samples.base.copy()
+    np.add.at(base, entries.sample[~is_own], contributions(problem, samples, numbers)[0][~is_own])
+    rows = is_own & is_kept[entries.sample]
+    return replace(
+        samples,
+        place=samples.place[is_kept],
+        base=base[is_kept],
+        measured=samples.measured[is_kept],
+        noise=samples.noise[is_kept],
+        entries=Entries(
+            sample=(np.cumsum(is_kept) - 1)[entries.sample[rows]],
+            dye=np.searchsorted(dyes, entries.dye[rows]),
+            depth_owf=entries.depth_owf[rows],
+            columns=entries.columns[rows],
+        ),
+    )

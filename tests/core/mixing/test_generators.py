@@ -1,0 +1,67 @@
+"""Swatches made by another model than the one fitted, and how far unseen mixes then lie from what is foretold."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+from synthetic_shelf import DEPTH_LAWS, TABLES, World, invented_curves, random_mixes
+
+from dyewright.core.colour import delta_e00
+from dyewright.core.mixing import bands_95, fit_shelf, lab_of_mix
+
+DYES, MIXES = 24, 150
+
+
+@cache
+def unseen(count, *, depth_sd=0.0, surface_frac=0.0, scattering=0.0, **world):
+    """Return errors of unseen mixes of two or three dyes, and whether pots of them fall inside the 95 % radius."""
+    errors, inside = [], []
+    for seed in range(count):
+        rng = np.random.default_rng(seed)
+        curves = invented_curves(rng, DYES)
+        made = World(curves, scattering=rng.uniform(0, scattering, DYES), **world)
+        swatches = made.shelf(rng, 0.3, depth_sd=depth_sd)
+        shelf = fit_shelf(swatches, TABLES, surface_frac=surface_frac)
+        mixes = random_mixes(rng, MIXES, DYES)
+        pots = mixes * np.exp(rng.normal(0, 0.05, mixes.shape))
+        foretold = lab_of_mix(shelf, mixes, TABLES)
+        errors.append(delta_e00(made.lab(mixes), foretold))
+        inside.append(delta_e00(made.lab(pots), foretold) <= bands_95(shelf, mixes, TABLES))
+    return np.concatenate(errors), np.concatenate(inside)
+
+
+@pytest.mark.parametrize("depth_sd", [0.0, 0.05])
+@pytest.mark.parametrize("law", DEPTH_LAWS)
+def test_labs_alone_foretell_unseen_mixes_whatever_the_depth_law(law, depth_sd, record_property):
+    # Truth by construction, Labs with a noise of 0.3, swatches at the depths noted or missing them by 5 %. The limits
+    # are those set for this project: mean 0.8, nine of ten below 1.6.
+    errors, _ = unseen(6, law=law, depth_sd=depth_sd)
+    record_property("mean ΔE00", round(float(errors.mean()), 2))
+    record_property("90 % below", round(float(np.percentile(errors, 90)), 2))
+    assert errors.mean() <= 0.8
+    assert np.percentile(errors, 90) <= 1.6
+
+
+@pytest.mark.parametrize(
+    "world",
+    [
+        *({"law": law} for law in DEPTH_LAWS),
+        {"scattering": 5.0},  # up to a tenth of the fibre's own at 2 %
+        {"outer": 0.005},  # a surface that the fit does not know of
+        {"outer": 0.01, "surface_frac": None},
+    ],
+)
+def test_the_band_holds_19_of_20_pots_in_other_worlds(world, record_property):
+    # Swatches and later pots miss their depths by 5 %, as the band takes for granted. Of 6 x 150 mixes 95 % should
+    # lie within; 90 to 99 is the limit set for this project. Dyes that scatter four times as much, or a surface of
+    # 1 % that is not looked for, do not keep it: docs/science/mixing.md says how far they miss.
+    _, inside = unseen(6, depth_sd=0.05, **world)
+    record_property("inside the band", round(float(inside.mean()), 3))
+    assert 0.90 <= inside.mean() <= 0.99
+
+
+def test_a_surface_that_reflects_is_found_and_counts():
+    # An outer reflection of 1 % is nearly half of the light that the darkest swatches send back.
+    plain, _ = unseen(2, outer=0.01)
+    found, _ = unseen(2, outer=0.01, surface_frac=None)
+    assert found.mean() < 0.6 * plain.mean()
