@@ -11,6 +11,7 @@ from dyewright.records import colourways, lots, runs, shelf
 from dyewright.services import lotbook, running
 from dyewright.services.run_page import lot_against_target
 from dyewright.services.shown import shown_words
+from dyewright.services.swatch_lot import lot_offer
 
 __all__ = ["lot_page", "lots_page"]
 
@@ -40,6 +41,7 @@ def lot_page(session: Session, lot_id: UUID) -> dict[str, object]:
         "together": _together(lot),
         "photos": running.photos_of(session, run),
         "words": _colour_words(lot),
+        "offer": lot_offer(session, lot),
     }
 
 

@@ -9,7 +9,7 @@ from dyewright.core.mixing import ShelfModel, build_up
 from dyewright.errors import InputError
 from dyewright.services.shelf_model import fitted, usable_swatches
 
-__all__ = ["Doubt", "DyeHealth", "Health", "health"]
+__all__ = ["Doubt", "DyeHealth", "Health", "doubt_about", "health"]
 
 
 @dataclass(frozen=True)
@@ -50,6 +50,11 @@ def health(session: Session) -> Health:
         dyes={name: DyeHealth("", _law(model, place)) for place, name in enumerate(model.dyes)},
         trouble=" ".join(usable.left_out),
     )
+
+
+def doubt_about(session: Session, swatch_id: int) -> Doubt | None:
+    """Return the doubt about one swatch, if there is any."""
+    return next((doubt for doubt in health(session).suspects if doubt.id == swatch_id), None)
 
 
 def _law(model: ShelfModel, place: int) -> str:

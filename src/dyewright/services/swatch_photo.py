@@ -49,6 +49,11 @@ def from_photo_page(session: Session, judgement_id: UUID, typed: Mapping[str, st
         "dyes": [dye.name for dye in shelf.dyes(session)],
         "bases": [base.name for base in bases],
         "usual": PHOTO_WITHOUT_CHART_DE00,
+        "known_fields": {
+            "base",
+            "dyed_on",
+            *(f"{name}_{skein.id}" for skein in skeins for name in ("recipe", "dye_lot")),
+        },
         "to_keep": sum(skein.kept_as is None for skein in skeins),
     }
 

@@ -3,10 +3,11 @@
 from uuid import UUID
 
 from fastapi import APIRouter, Request, Response
+from fastapi.responses import RedirectResponse
 
-from dyewright.services import lot_page
+from dyewright.services import lot_page, swatch_lot
 from dyewright.web.door import Opened
-from dyewright.web.render import render
+from dyewright.web.render import base_path, render
 
 __all__ = ["router"]
 
@@ -25,3 +26,10 @@ def show_lots(request: Request, records: Opened) -> Response:
 def show_lot(request: Request, records: Opened, lot_id: UUID) -> Response:
     with records.read() as session:
         return render(request, "lots/lot.html", lot_page.lot_page(session, lot_id))
+
+
+@router.post("/lots/{lot_id}/swatch")
+def keep_as_swatch(request: Request, records: Opened, lot_id: UUID) -> Response:
+    with records.begin() as session:
+        kept = swatch_lot.keep_lot_as_swatch(session, lot_id)
+    return RedirectResponse(f"{base_path(request)}/shelf/swatches/{kept.id}", status_code=303)

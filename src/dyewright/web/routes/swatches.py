@@ -99,9 +99,7 @@ def keep_from_photo(request: Request, records: Opened, judgement_id: UUID, typed
 
 @router.get("/shelf/swatches/{swatch_id}")
 def show_swatch(request: Request, records: Opened, swatch_id: int) -> Response:
-    with records.read() as session:
-        view = swatch_page.swatch_page(session, swatch_id)
-    return render(request, "swatches/swatch.html", view)
+    return _swatch(request, records, swatch_id)
 
 
 @router.post("/shelf/swatches/{swatch_id}")
@@ -110,9 +108,7 @@ def change_swatch(request: Request, records: Opened, swatch_id: int, typed: Type
         with records.begin() as session:
             swatch_table.change_typed(session, swatch_id, typed)
     except InputError as error:
-        with records.read() as session:
-            view = {**swatch_page.swatch_page(session, swatch_id), "typed": typed}
-        return render(request, "swatches/swatch.html", view, status_code=422, error=error)
+        return _swatch(request, records, swatch_id, typed, error)
     return _to(request, f"/{swatch_id}")
 
 
@@ -121,6 +117,20 @@ def remove_swatch(request: Request, records: Opened, swatch_id: int) -> Response
     with records.begin() as session:
         swatches_of.remove_swatch(session, swatch_id)
     return _to(request)
+
+
+def _swatch(
+    request: Request,
+    records: Opened,
+    swatch_id: int,
+    typed: dict[str, str] | None = None,
+    error: InputError | None = None,
+) -> Response:
+    with records.read() as session:
+        view = swatch_page.swatch_page(session, swatch_id)
+        doubt = swatch_health.doubt_about(session, swatch_id)
+    shown = view if typed is None else {**view, "typed": typed}
+    return render(request, "swatches/swatch.html", shown, status_code=422 if error else 200, doubt=doubt, error=error)
 
 
 def _to(request: Request, place: str = "") -> Response:
