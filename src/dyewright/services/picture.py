@@ -176,7 +176,7 @@ def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
         base_name=shelf.model.base if shelf else "",
         weight=asked.get("weight", "").strip() or units.show_mass(dry_g),
         dry_g=dry_g,
-        notes=(*frame.photo.notes, *(shelf.left_out if shelf else ())),
+        notes=(*_too_few(count, len(picks)), *frame.photo.notes, *(shelf.left_out if shelf else ())),
     )
 
 
@@ -323,14 +323,22 @@ def _pick(
     )
 
 
+def _too_few(asked: int, found: int) -> tuple[str, ...]:
+    if found >= asked:
+        return ()
+    colours = "one colour" if found == 1 else f"{NUMBERS[found]} colours"
+    return (f"The picture has no more than {colours} that an eye tells apart.",)
+
+
 def _verdict(picks: Sequence[Pick], shelf: StudioShelf | None) -> str:
     """Return how much of the palette the shelf reaches, in one sentence."""
+    count, where = len(picks), "" if shelf is None else f"on {shelf.model.base}"
     if shelf is None:
-        return f"{NUMBERS[len(picks)].capitalize()} colours; which of them your dyes reach, swatches will tell."
+        colours = "One colour" if count == 1 else f"{NUMBERS[count].capitalize()} colours"
+        return f"{colours}; what your dyes reach of the picture, swatches will tell."
     within = sum(pick.reached is not None and pick.reached.is_within for pick in picks)
-    where = f"on {shelf.model.base}"
-    if within == len(picks):
-        return f"Your shelf reaches all {NUMBERS[within]} {where}."
     if not within:
-        return f"Your shelf reaches none of the {NUMBERS[len(picks)]} {where}: here is how near it comes."
-    return f"Your shelf reaches {NUMBERS[within]} of {NUMBERS[len(picks)]} {where}."
+        return f"Your shelf reaches none of it {where}: here is how near it comes."
+    if within == count:
+        return f"Your shelf reaches all of it {where}."
+    return f"Your shelf reaches {NUMBERS[within]} of the {NUMBERS[count]} {where}."

@@ -41,6 +41,7 @@ Floats = NDArray[np.float64]
 
 LONGEST_PX = 1200  # what a page shows and picks are read from: a colour is an area, not a pixel; ours
 DISC_FRAC = 0.006  # radius of the disc that a pick reads, as a share of the picture's longer side; ours
+WHITE_OUT = 0.95  # of the file's white in all three channels: nothing but white is left; ours
 WASHED_OUT_FRAC = 0.3  # of a disc, from which the colour is said to be lost; ours
 CHART_MARGIN_FRAC = 0.15  # of the chart's width round its corners: its frame is no colour of the picture; ours
 COUNTED_PIXELS = 50_000  # of which areas are counted: shares are right to a part in a hundred
@@ -117,10 +118,19 @@ def _frame(source: _Source) -> Frame:
     chart = read_chart(photo, "auto", reference_of(None, is_older_chart=False))
     if chart.sample is None:
         photo, chart = _as_seen(photo), replace(chart, warnings=())  # a picture without a chart is the usual one
+    photo = replace(photo, clipped=_washed_out(photo, chart))
     lab, is_usable = chart.calibration.lab(photo.linear), ~photo.clipped & ~_chart_area(photo, chart)
     spread = max(1, int(np.sqrt(is_usable.size / COUNTED_PIXELS)))
     even = din99o_from_lab(lab[::spread, ::spread][is_usable[::spread, ::spread]])
     return Frame(photo, chart, chart_reading(chart, 1), lab, is_usable, even)
+
+
+def _washed_out(photo: LoadedPhoto, chart: ReadChart) -> NDArray[np.bool_]:
+    """Return where the true colour is lost: one channel at its end is too much for measuring, for an intention all."""
+    if chart.sample is not None:
+        return photo.clipped
+    lost: NDArray[np.bool_] = photo.clipped & (photo.linear.min(axis=-1) > WHITE_OUT)
+    return lost
 
 
 def _small(photo: LoadedPhoto) -> LoadedPhoto:
