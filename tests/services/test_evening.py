@@ -1,8 +1,9 @@
 """A swatch evening: what goes into the jars, in which order, and what becomes of them."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from decimal import Decimal
+from uuid import uuid4
 
 import pytest
 
@@ -15,14 +16,15 @@ from dyewright.core.model import (
     Fibre,
     Heating,
     Jar,
+    Judgement,
     Pot,
     Settings,
     Swatch,
     Water,
 )
 from dyewright.errors import InputError
-from dyewright.records import colourways, evenings, shelf, swatches
-from dyewright.services import evening_amounts, evening_plan, evening_sheet
+from dyewright.records import colourways, evenings, photos, shelf, swatches
+from dyewright.services import evening_amounts, evening_judging, evening_plan, evening_sheet
 
 WOOL = Base("Fellside wool", {Fibre.WOOL: 1.0}, id=1)
 DYES = (
@@ -353,3 +355,196 @@ def test_what_cannot_be_planned_is_named_at_its_field(studio, typed, field, said
 def test_the_number_of_jars_is_one_that_can_be_dyed(studio, jars):
     records, base = studio
     assert proposed(records, base=str(base.id), jars=jars)["error"].field == "jars"
+
+
+# Judging
+
+
+def judged(records, labs, *, half=2.0, places=None):
+    """Keep a photo and a verdict on it, one skein for each colour, laid in a row; `half` None is without a chart."""
+    skeins = []
+    for i, lab in enumerate(labs):
+        x, y = (i * 120, 0) if places is None else places[i]
+        skeins.append(
+            {
+                "id": i + 1,
+                "outline": [[x, y], [x + 100, y], [x + 100, y + 80], [x, y + 80]],
+                "lab": list(lab),
+                "lab_low": None if half is None else [value - half for value in lab],
+                "lab_high": None if half is None else [value + half for value in lab],
+                "hex": "#888888",
+                "colour_words": "grey",
+            }
+        )
+    now = datetime(2026, 11, 29, 10, tzinfo=UTC)
+    result = {"skeins": skeins, "basis": "relative" if half is None else "measured"}
+    with records.begin() as session:
+        photo = photos.add_photo(
+            session,
+            b"x",
+            photo_id=uuid4(),
+            run_id=None,
+            media_type="image/jpeg",
+            width_px=900,
+            height_px=600,
+            taken_at=now,
+        )
+        return photos.add_judgement(session, Judgement(uuid4(), None, photo.id, now, result, "0")).id
+
+
+@pytest.fixture
+def evening_of_three(studio):
+    """The undyed yarn, Lagoon between its two swatches, and a mix with a dye that has no swatch yet."""
+    records, base = studio
+    rows = {"jar.1.recipe": "undyed", "jar.2.recipe": "Lagoon 0.33 %", "jar.3.recipe": "Lagoon 0.5 % + Soot 0.1 %"}
+    return records, kept(records, base, rows)
+
+
+LABS = ((88.0, 0.0, 10.0), (58.0, -19.0, -15.0), (48.0, -15.0, -12.0))
+EACH = {"region.1": "1", "region.2": "2", "region.3": "3"}
+
+
+def keep_swatches(records, made, judgement_id, form=EACH):
+    with records.begin() as session:
+        return evening_judging.keep_swatches(session, made.id, judgement_id, form)
+
+
+def test_every_jar_becomes_a_swatch(evening_of_three):
+    records, made = evening_of_three
+    judgement_id = judged(records, LABS)
+    with records.begin() as session:
+        lagoon = next(dye for dye in shelf.dyes(session) if dye.name == "Lagoon")
+        shelf.save_dye(session, replace(lagoon, dye_lot="26-A"))
+    done = keep_swatches(records, made, judgement_id)
+
+    with records.read() as session:
+        undyed, single, mix = (swatches.swatch(session, jar.swatch_id) for jar in done.jars)
+    assert done.judgement_id == judgement_id
+    assert (undyed.depths_owf, undyed.lab) == ({}, LABS[0])
+    assert single.depths_owf == pytest.approx({"Lagoon": 0.0034})  # 1.65 mL drawn as 1.7, by hand
+    assert single.base == "Fellside wool"
+    assert single.dyed_on == date(2026, 11, 28)
+    assert single.dye_lots == {"Lagoon": "26-A"}
+    assert single.source == "photo"
+    assert single.origin == {"evening": str(made.id), "jar": "2", "judgement": str(judgement_id), "skein": "2"}
+    assert mix.depths_owf == pytest.approx({"Lagoon": 0.005, "Soot": 0.001})
+    # by hand: ± 2 in each of L, a, b is a standard deviation of 1.02; ΔE00 counts chroma less the farther from grey
+    assert 0.4 < single.noise_de00 < 1.02
+    assert undyed.noise_de00 == pytest.approx(1.0, abs=0.25)
+
+
+def test_keeping_twice_keeps_each_once_and_takes_the_later_colour(evening_of_three):
+    records, made = evening_of_three
+    first = keep_swatches(records, made, judged(records, LABS))
+    darker = tuple((L - 2, a, b) for L, a, b in LABS)
+    second = keep_swatches(records, made, judged(records, darker))
+
+    assert [jar.swatch_id for jar in second.jars] == [jar.swatch_id for jar in first.jars]
+    with records.read() as session:
+        assert len(swatches.swatches(session)) == 2 + 3
+        assert swatches.swatch(session, second.jars[1].swatch_id).lab == darker[1]
+
+
+def test_a_swatch_that_was_taken_away_is_made_anew(evening_of_three):
+    records, made = evening_of_three
+    judgement_id = judged(records, LABS)
+    first = keep_swatches(records, made, judgement_id)
+    with records.begin() as session:
+        swatches.remove_swatch(session, first.jars[0].swatch_id)
+    again = keep_swatches(records, made, judgement_id)
+    with records.read() as session:
+        assert swatches.swatch(session, again.jars[0].swatch_id).lab == LABS[0]
+
+
+def test_regions_are_offered_in_the_order_of_the_tags(evening_of_three):
+    records, made = evening_of_three
+    judgement_id = judged(records, LABS, places=[(200, 300), (300, 10), (20, 25)])
+    with records.read() as session:
+        view = evening_judging.assign_page(session, made.id, judgement_id)
+    assert [region.id for region in view["regions"]] == [
+        3,
+        2,
+        1,
+    ]  # by hand: the upper row from the left, then the lower
+    assert {key: text for key, text in view["typed"].items() if key.startswith("region")} == {
+        "region.3": "1",
+        "region.2": "2",
+        "region.1": "3",
+    }
+
+
+def test_a_region_may_be_left_out_and_a_colour_typed(evening_of_three):
+    records, made = evening_of_three
+    form = {"region.1": "1", "region.2": "", "region.3": "", "lab.2": "57 -18 -15", "source": "colorimeter"}
+    done = keep_swatches(records, made, judged(records, LABS), form)
+    with records.read() as session:
+        typed = swatches.swatch(session, done.jars[1].swatch_id)
+    assert (typed.lab, typed.source, typed.noise_de00) == ((57.0, -18.0, -15.0), "colorimeter", None)
+    assert done.jars[2].swatch_id is None
+
+
+def test_without_a_chart_the_colours_count_for_little(evening_of_three):
+    records, made = evening_of_three
+    done = keep_swatches(records, made, judged(records, LABS, half=None))
+    with records.read() as session:
+        one = swatches.swatch(session, done.jars[1].swatch_id)
+    assert one.noise_de00 == 5.0  # services/swatch_photo: an estimate
+    assert "without a chart" in one.note
+
+
+@pytest.mark.parametrize(
+    ("form", "field", "said"),
+    [
+        ({"region.1": "1", "region.2": "1"}, "region.2", "jar 1 is given twice"),
+        ({"region.1": "9"}, "region.1", "no jar 9"),
+        ({}, "jars", "no jar has a colour"),
+        ({"lab.2": "green"}, "lab.2", "green"),
+        ({"lab.2": "50 0 0", "source": "guess"}, "source", "guess"),
+    ],
+)
+def test_what_cannot_be_kept_is_named(evening_of_three, form, field, said):
+    records, made = evening_of_three
+    with pytest.raises(InputError, match=said) as refused:
+        keep_swatches(records, made, judged(records, LABS), form)
+    assert refused.value.field == field
+    with records.read() as session:
+        assert len(swatches.swatches(session)) == 2
+
+
+def test_what_came_out_stands_beside_what_was_foretold(evening_of_three):
+    records, made = evening_of_three
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, "Fellside wool", lab=(88.0, 0.0, 10.0))])
+    done = keep_swatches(records, made, judged(records, LABS))
+    with records.read() as session:
+        undyed, single, mix = evening_judging.outcomes(session, done)
+        told = evening_judging.surer(session, done)
+
+    assert single.de00 < 8  # Lagoon lies between two swatches of it
+    assert single.band > 0
+    assert single.is_as_foretold == (single.de00 <= single.band)
+    assert mix.de00 is None  # Soot had no swatch before
+    assert undyed.de00 is None
+    assert told.before is None
+    assert told.after > 0
+
+
+def test_the_shelf_is_surer_after_the_evening(evening_of_three):
+    records, made = evening_of_three
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, "Fellside wool", lab=(88.0, 0.0, 10.0))])
+        way = Colourway("Reed bed", (60.0, -5.0, 2.0), "lab", {"Lagoon": 0.004}, base_id=made.base_id)
+        colourways.save_colourway(session, way)
+    done = keep_swatches(records, made, judged(records, LABS))
+    with records.read() as session:
+        told = evening_judging.surer(session, done)
+
+    assert told.of_what == "1 colourway with these dyes"
+    assert told.after < told.before
+
+
+def test_an_evening_without_swatches_tells_nothing(evening_of_three):
+    records, made = evening_of_three
+    with records.read() as session:
+        assert evening_judging.surer(session, made) is None
+        assert [one.lab for one in evening_judging.outcomes(session, made)] == [None, None, None]

@@ -31,6 +31,7 @@ __all__ = [
     "JarAssistant",
     "JarDose",
     "StockToMix",
+    "drawn_recipe",
     "evening_card",
     "jar_amounts",
     "stocks_to_mix",
@@ -78,11 +79,6 @@ class JarAmounts:
     filled_l: float
     fill_frac: float
     ph: float
-
-    @property
-    def drawn_owf(self) -> dict[str, float]:
-        """The recipe as the syringe gives it, which is what the swatch is kept with."""
-        return {dose.name: dose.drawn_owf for dose in self.doses}
 
 
 @dataclass(frozen=True)
@@ -152,7 +148,7 @@ def jar_amounts(
     liquor_l = bath.liquor_volume_l(mass_g, planned.liquor_l_kg)
     carried_l = mass_g / 1000 * bath.retention_l_kg(card.yarn, Drain.SQUEEZED, waters)
     filled_l = liquor_l + bath.fibre_volume_l(card.yarn, waters)
-    doses = tuple(_dose(name, depth, mass_g, planned.stock_g_l) for name, depth in jar.recipe_owf.items())
+    doses = _doses(planned, jar)
     acidity = bath_ph(yarn=card.yarn, liquor_l=liquor_l, water=card.water, assistants=card.assistants)
     scale_g = card.scale_resolution_g or 0.1
     helpers = tuple(
@@ -173,6 +169,16 @@ def jar_amounts(
         fill_frac=filled_l / jar_l,
         ph=acidity.ph_closed,
     )
+
+
+def drawn_recipe(planned: Evening, jar: Jar) -> dict[str, float]:
+    """Return a jar's recipe as the syringe gives it, which is what its swatch is kept with."""
+    return {dose.name: dose.drawn_owf for dose in _doses(planned, jar)}
+
+
+def _doses(planned: Evening, jar: Jar) -> tuple[JarDose, ...]:
+    mass_g = float(jar.mass_g)
+    return tuple(_dose(name, depth, mass_g, planned.stock_g_l) for name, depth in jar.recipe_owf.items())
 
 
 def _dose(name: str, depth_owf: float, mass_g: float, stock_g_l: float) -> JarDose:

@@ -1,0 +1,309 @@
+"""From the dried skeins of a swatch evening to swatches: whose colour is whose, and what it tells."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from sqlalchemy.orm import Session
+
+from dyewright.core.colour import delta_e00
+from dyewright.core.evening import reading_order
+from dyewright.core.mixing import ShelfModel, band_95, bands_95, depth_vector, lab_of_mix
+from dyewright.core.model import Base, Basis, Colourway, Evening, Jar, Judgement, Lab, Swatch
+from dyewright.data.colour import load_observer_tables
+from dyewright.errors import InputError
+from dyewright.records import colourways, photos, shelf
+from dyewright.records import evenings as records_of
+from dyewright.records import swatches as swatches_of
+from dyewright.services.evening_amounts import drawn_recipe
+from dyewright.services.matching import colour_from_text
+from dyewright.services.recipes import recipe_text
+from dyewright.services.shelf_model import fitted, usable_swatches
+from dyewright.services.shown import shown_hex, shown_words, swatch_lab
+from dyewright.services.swatch_photo import WITHOUT_CHART, skein_noise
+
+__all__ = ["JarOutcome", "Surer", "assign_page", "keep_swatches", "outcomes", "surer"]
+
+LATEST = 6  # verdicts that are offered
+READ_WITH = ("colorimeter", "spectrophotometer")
+
+Form = Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class Region:
+    """A judged skein on the photo: its box in pixels, its colour, how sure it is."""
+
+    id: int
+    left_px: float
+    top_px: float
+    width_px: float
+    height_px: float
+    hex: str
+    words: str
+    noise_de00: float
+
+
+@dataclass(frozen=True)
+class JarOutcome:
+    """One jar after judging: the colour that came out, and what the shelf had foretold without this evening.
+
+    `foretold_*`, `de00` and `band` are None where no swatch of its dyes was there before.
+    """
+
+    jar: Jar
+    recipe: str
+    hex: str | None
+    words: str
+    lab: Lab | None
+    noise_de00: float | None
+    source: str
+    foretold_hex: str | None
+    de00: float | None
+    band: float | None
+
+    @property
+    def is_as_foretold(self) -> bool:
+        """Whether what came out lies within the band."""
+        return self.de00 is not None and self.band is not None and self.de00 <= self.band
+
+
+@dataclass(frozen=True)
+class Surer:
+    """How sure some recipes are before and after an evening: the root of their mean square band, in ΔE00."""
+
+    of_what: str
+    before: float | None
+    after: float
+
+
+def assign_page(
+    session: Session, evening_id: int, judgement_id: UUID | None, typed: Form | None = None
+) -> dict[str, object]:
+    """Return what the page for telling the skeins of a verdict apart shows: each region with the jar it seems to be."""
+    planned = records_of.evening(session, evening_id)
+    judgement = None if judgement_id is None else photos.judgement(session, judgement_id)
+    regions = [] if judgement is None else _regions(judgement)
+    usual = {
+        f"region.{region.id}": str(planned.jars[place].number)
+        for place, region in enumerate(regions[: len(planned.jars)])
+    }
+    return {
+        "evening": planned,
+        "judgement": judgement,
+        "photo": None if judgement is None else photos.photo(session, judgement.photo_id),
+        "is_relative": judgement is not None and judgement.result["basis"] == Basis.RELATIVE,
+        "regions": regions,
+        "jars": [(jar.number, recipe_text(jar.recipe_owf)) for jar in planned.jars],
+        "latest": photos.all_judgements(session)[-LATEST:][::-1],
+        "read_with": READ_WITH,
+        "typed": {**usual, "source": READ_WITH[0]} if typed is None else dict(typed),
+    }
+
+
+def _regions(judgement: Judgement) -> list[Region]:
+    """Return the skeins of a verdict in the order in which tags are laid: row by row from the top left."""
+    seen = _seen(judgement)
+    order = reading_order([[(float(x), float(y)) for x, y in skein["outline"]] for skein in seen])
+    return [_region(seen[place]) for place in order]
+
+
+def _seen(judgement: Judgement) -> list[Mapping[str, Any]]:
+    result: Mapping[str, Any] = judgement.result
+    return list(result["skeins"])
+
+
+def _region(skein: Mapping[str, Any]) -> Region:
+    xs, ys = zip(*skein["outline"], strict=True)
+    return Region(
+        id=skein["id"],
+        left_px=min(xs),
+        top_px=min(ys),
+        width_px=max(xs) - min(xs),
+        height_px=max(ys) - min(ys),
+        hex=skein["hex"],
+        words=skein["colour_words"],
+        noise_de00=skein_noise(skein),
+    )
+
+
+def keep_swatches(session: Session, evening_id: int, judgement_id: UUID | None, form: Form) -> Evening:
+    """Keep the jars' colours as swatches, each once: a jar that has its swatch already gets the new colour.
+
+    A colour that was typed for a jar goes before the photo's.
+
+    Raises:
+        InputError: no colour at all, two regions for one jar, or a colour that cannot be read; nothing is kept then.
+    """
+    planned = records_of.evening(session, evening_id)
+    judgement = None if judgement_id is None else photos.judgement(session, judgement_id)
+    read = {} if judgement is None else _from_photo(judgement, planned, form)
+    read |= _from_typed(planned, form)
+    if not read:
+        raise InputError(
+            "no jar has a colour yet: say which skein of the photo is which jar, or type a jar's colour", field="jars"
+        )
+    base = shelf.base(session, planned.base_id)
+    jars = tuple(_kept(session, planned, jar, base, read.get(jar.number)) for jar in planned.jars)
+    told_by = planned.judgement_id if judgement is None else judgement.id
+    return records_of.save_evening(session, replace(planned, jars=jars, judgement_id=told_by))
+
+
+def _from_photo(judgement: Judgement, planned: Evening, form: Form) -> dict[int, Swatch]:
+    """Return the colour of each jar that a region was given to."""
+    numbers = {str(jar.number): jar.number for jar in planned.jars}
+    is_relative = judgement.result["basis"] == Basis.RELATIVE
+    read: dict[int, Swatch] = {}
+    for skein in _seen(judgement):
+        field = f"region.{skein['id']}"
+        chosen = form.get(field, "")
+        if not chosen:
+            continue
+        if chosen not in numbers:
+            raise InputError(f"this evening has no jar {chosen}", field=field, value=chosen)
+        if numbers[chosen] in read:
+            raise InputError(
+                f"jar {chosen} is given twice; each skein of the photo is one jar, or none", field=field, value=chosen
+            )
+        read[numbers[chosen]] = Swatch(
+            {},
+            "",
+            lab=_lab(skein["lab"]),
+            source="photo",
+            note=WITHOUT_CHART if is_relative else "",
+            origin={"judgement": str(judgement.id), "skein": str(skein["id"])},
+            noise_de00=skein_noise(skein),
+        )
+    return read
+
+
+def _from_typed(planned: Evening, form: Form) -> dict[int, Swatch]:
+    source = form.get("source", READ_WITH[0])
+    if source not in READ_WITH:
+        raise InputError(f"read with {source!r}: use one of {', '.join(READ_WITH)}", field="source", value=source)
+    read = {}
+    for jar in planned.jars:
+        text = form.get(f"lab.{jar.number}", "").strip()
+        if text:
+            try:
+                lab = colour_from_text(text).lab
+            except InputError as error:
+                raise InputError(error.message, field=f"lab.{jar.number}", value=text) from error
+            read[jar.number] = Swatch({}, "", lab=lab, source=source)
+    return read
+
+
+def _lab(values: Sequence[float]) -> Lab:
+    lightness, a, b = (float(value) for value in values)
+    return lightness, a, b
+
+
+def _kept(session: Session, planned: Evening, jar: Jar, base: Base, read: Swatch | None) -> Jar:
+    """Return the jar with its swatch kept; a swatch that was taken off the shelf since is made anew."""
+    if read is None:
+        return jar
+    dyes = shelf.dyes(session)
+    drawn = drawn_recipe(planned, jar)
+    lots = {dye.name: dye.dye_lot for dye in dyes if dye.name in drawn and dye.dye_lot}
+    there = {one.id for one in swatches_of.swatches(session)}
+    swatch = replace(
+        read,
+        depths_owf=drawn,
+        base=base.name,
+        dyed_on=planned.held_on,
+        dye_lots=lots,
+        origin={"evening": str(planned.id), "jar": str(jar.number), **read.origin},
+        id=jar.swatch_id if jar.swatch_id in there else None,
+    )
+    if swatch.id is not None:
+        swatches_of.change_swatch(session, swatch)
+        return jar
+    [made] = swatches_of.add_swatches(session, [swatch])
+    return replace(jar, swatch_id=made.id)
+
+
+def outcomes(session: Session, planned: Evening) -> list[JarOutcome]:
+    """Return each jar with the colour that came out, beside what the shelf foretells without this evening."""
+    kept = {one.id: one for one in swatches_of.swatches(session)}
+    base = shelf.base(session, planned.base_id)
+    before = _model(session, base, without=_swatch_ids(planned))
+    return [_outcome(jar, kept.get(jar.swatch_id), before) for jar in planned.jars]
+
+
+def _swatch_ids(planned: Evening) -> set[int]:
+    return {jar.swatch_id for jar in planned.jars if jar.swatch_id is not None}
+
+
+def _model(session: Session, base: Base, without: set[int]) -> ShelfModel | None:
+    """Return the fit over a base without some swatches; None where there is nothing to fit."""
+    usable = usable_swatches(session)
+    rest = [one for one in usable.swatches if one.id not in without]
+    is_dyed, is_base_known = (
+        any(one.depths_owf for one in rest),
+        any(one.base == base.name and not one.depths_owf for one in rest),
+    )
+    if not (is_dyed and is_base_known):
+        return None
+    return fitted(rest, base.name, lots=usable.lots, blends=usable.blends)
+
+
+def _outcome(jar: Jar, swatch: Swatch | None, before: ShelfModel | None) -> JarOutcome:
+    lab = None if swatch is None else swatch_lab(swatch)
+    recipe = jar.recipe_owf if swatch is None else swatch.depths_owf
+    foretold, band = _foretold(before, recipe)
+    return JarOutcome(
+        jar=jar,
+        recipe=recipe_text(jar.recipe_owf),
+        hex=None if lab is None else shown_hex(lab),
+        words=shown_words(lab),
+        lab=lab,
+        noise_de00=None if swatch is None else swatch.noise_de00,
+        source="" if swatch is None else swatch.source,
+        foretold_hex=None if foretold is None else shown_hex(foretold),
+        de00=None if foretold is None or lab is None else float(delta_e00(foretold, lab)),
+        band=band,
+    )
+
+
+def _foretold(model: ShelfModel | None, recipe_owf: Mapping[str, float]) -> tuple[Lab | None, float | None]:
+    if model is None or not recipe_owf or not set(recipe_owf) <= set(model.dyes):
+        return None, None
+    depths, tables = depth_vector(model, recipe_owf), load_observer_tables()
+    return _lab(lab_of_mix(model, depths, tables).tolist()), band_95(model, depths, tables)
+
+
+def surer(session: Session, planned: Evening) -> Surer | None:
+    """Return how much surer the colourways on this base are for an evening, or its own recipes where there are none.
+
+    None where the evening has no swatch yet. `before` is None where a dye of them had no swatch before.
+    """
+    base = shelf.base(session, planned.base_id)
+    after = _model(session, base, without=set())
+    if after is None or not _swatch_ids(planned):
+        return None
+    touched = {name for jar in planned.jars for name in jar.recipe_owf}
+    ways = [way for way in colourways.colourways(session) if _is_concerned(way, base, touched, after)]
+    recipes = [way.recipe_owf for way in ways] or [
+        jar.recipe_owf for jar in planned.jars if jar.recipe_owf and set(jar.recipe_owf) <= set(after.dyes)
+    ]
+    if not recipes:
+        return None
+    count = len(ways)
+    of_what = f"{count} colourway{'' if count == 1 else 's'} with these dyes" if ways else "the recipes of this evening"
+    before = _model(session, base, without=_swatch_ids(planned))
+    return Surer(of_what, _mean_band(before, recipes), _mean_band(after, recipes) or 0.0)
+
+
+def _is_concerned(way: Colourway, base: Base, touched: set[str], model: ShelfModel) -> bool:
+    names = set(way.recipe_owf)
+    return way.base_id == base.id and bool(names & touched) and names <= set(model.dyes)
+
+
+def _mean_band(model: ShelfModel | None, recipes: Sequence[Mapping[str, float]]) -> float | None:
+    """Return the root of the mean square band of some recipes; None where a dye of them is not known."""
+    if model is None or not {name for recipe in recipes for name in recipe} <= set(model.dyes):
+        return None
+    depths = np.array([depth_vector(model, recipe) for recipe in recipes])
+    return float(np.sqrt(np.mean(bands_95(model, depths, load_observer_tables()) ** 2)))
