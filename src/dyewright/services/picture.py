@@ -29,6 +29,7 @@ Asked = Mapping[str, str]
 LEAST_COLOURS, MOST_COLOURS, DEFAULT_COLOURS = 3, 8, 5
 SKEINS_A_COLOUR = 2  # where no weight is said; ours
 SEED = 20261126  # of the starts of the grouping: the same picture gives the same palette
+APART_DE00 = 3.0  # a colour this close to a pick is not proposed beside it (estimate)
 RIM_FRAC = 0.03  # at each side of a picture no pick is proposed; ours
 PICK_WIDTH_PX = 300  # how wide the picture is that places are clicked on where no script runs
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
@@ -134,7 +135,7 @@ def picture_view(session: Session, photo_id: UUID, asked: Asked) -> tuple[Pictur
 
 def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
     frame = kept_frame(session, photo_id)
-    count = _count(asked.get("k", ""))
+    count = _count(asked.get("k", "")) or len(_pick_keys(asked)) or DEFAULT_COLOURS
     places = _places(frame, asked, count)
     readings = [read_pick(frame, x, y) for x, y in places]
     labs = [reading.lab for reading in readings]
@@ -181,8 +182,9 @@ def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
 
 
 def _count(text: str) -> int:
+    """Return how many colours are asked for; 0 where nothing is said."""
     if not text.strip():
-        return DEFAULT_COLOURS
+        return 0
     if not text.strip().isdecimal() or not LEAST_COLOURS <= int(text) <= MOST_COLOURS:
         raise InputError(
             f"{text.strip()!r} colours were asked for; a palette here has {LEAST_COLOURS} to {MOST_COLOURS}",
@@ -222,7 +224,9 @@ def _filled(
     places, left = list(typed), list(proposed)
     while len(places) < count and left:
         have = np.array([read_pick(frame, x, y).lab for x, y in places])
-        away = [delta_e00(np.array(read_pick(frame, x, y).lab), have).min() for x, y in left]
+        away = [float(delta_e00(np.array(read_pick(frame, x, y).lab), have).min()) for x, y in left]
+        if max(away) < APART_DE00:
+            break
         places.append(left.pop(int(np.argmax(away))))
     return places
 
