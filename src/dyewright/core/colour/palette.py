@@ -174,7 +174,7 @@ def weighted_means(points: ArrayLike, weights: ArrayLike, count: int, rng: np.ra
 
 def _begun(points: Array, weights: Array, count: int, rng: np.random.Generator) -> Array:
     """Return starting means, each drawn with a chance of its weighted squared distance from those before [3]."""
-    means = points[rng.choice(len(points), p=weights / weights.sum())][None]
+    means: Array = points[rng.choice(len(points), p=weights / weights.sum())][None]
     while len(means) < count:
         chance = weights * _squared(points, means).min(axis=1)
         total = chance.sum()

@@ -1,8 +1,11 @@
 """Matching: which dyes of a shelf reach a colour, at which depths."""
 
+from dyewright.core.matching.correct import SNIP_DE00, Correction, corrected
+from dyewright.core.matching.darker import lightest_reached
+from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outline_at, outside_de00
 from dyewright.core.matching.limits import DEEPEST_OWF, LEAST_OWF, MOST_DYES, TOTAL_OWF, Limits
 from dyewright.core.matching.rank import REACHED_DE00, choose_recipes
-from dyewright.core.matching.search import Solutions, Target, search
+from dyewright.core.matching.search import Solutions, Target, nearest, search
 from dyewright.core.matching.slips import failing_parts
 from dyewright.core.matching.weighing import WEIGHING_SD, Weighing, weighing_p95
 
@@ -11,14 +14,25 @@ __all__ = [
     "LEAST_OWF",
     "MOST_DYES",
     "REACHED_DE00",
+    "SNIP_DE00",
     "TOTAL_OWF",
     "WEIGHING_SD",
+    "Correction",
+    "Gamut",
     "Limits",
     "Solutions",
     "Target",
     "Weighing",
     "choose_recipes",
+    "chroma_range",
+    "corrected",
     "failing_parts",
+    "gamut_of",
+    "is_inside",
+    "lightest_reached",
+    "nearest",
+    "outline_at",
+    "outside_de00",
     "search",
     "weighing_p95",
 ]

@@ -28,13 +28,16 @@ Flags = NDArray[np.bool_]
 Pairs = list[tuple[int, int]]
 
 LEVELS = 32  # lightnesses between the darkest mix and the undyed yarn
-DIRECTIONS = 72  # of an outline, 5° apart
-SHARES = np.array([0, 0.003, 0.01, 0.03, 0.08, 0.2, 0.45, 1])  # of the lesser dye, each part of its deepest
-STEPS = 24  # along a row of mixes in one proportion
-ROUGH_SHARES, ROUGH_STEPS = np.array([0, 0.05, 0.3, 1]), 12
+DENSER = 1.7  # power that crowds them under the undyed yarn, where a little dye adds most chroma
+DIRECTIONS, MOST_DIRECTIONS = 120, 480  # of an outline: the more, the fewer dyes there are, which leave sharp corners
+SHARES = np.array([0, 0.003, 0.015, 0.05, 0.12, 0.3, 0.6, 1])  # of the lesser dye, each part of its deepest
+SHEET_SHARES = np.concatenate([[0], np.geomspace(0.003, 1, 16)])  # where one pair is all there is
+FEW_PAIRS = 6  # of up to four dyes, which can be followed more closely in the same time
+STEPS, FEW_STEPS = 14, 36  # along a row of mixes in one proportion
+ROUGH_SHARES, ROUGH_STEPS, ROUGH_LEVELS = np.array([0, 0.05, 1]), 7, 9
 FIRST_SHARE = 1 / 800  # of the deepest: the palest step
-MANY_DYES = 14  # from which a rough look first leaves out the dyes that no outline needs
-NEAR = 1.5  # and keeps those that come this near to an outline, in a*b*
+MANY_DYES = 14  # the most that are looked at finely; of a larger shelf those that make most of the outlines
+SEEN = 30  # rows and columns of a surface that are looked at for the nearest place
 FINE = 9  # parts into which a patch of the surface is divided to measure a distance
 
 
@@ -42,10 +45,10 @@ FINE = 9  # parts into which a patch of the surface is divided to measure a dist
 class Gamut:
     """The colours (Lab, D65, 10°) that some dyes reach over a base.
 
-    At each `lightness` (m,), falling from the undyed yarn's, the outline lies at `reach` (m, 72) round `centre_ab`
-    (m, 2), one value every 5° of direction. `surface` (rows, columns, 3) holds colours on the edge of what is reached:
-    outlines one below the other, or for two dyes and fewer rows of mixes in one proportion. `is_solid` says whether
-    there is an inside: three dyes make one.
+    At each `lightness` (m,), falling from the undyed yarn's, the outline lies at `reach` (m, k) round `centre_ab`
+    (m, 2), in k directions over the full turn. `surface` (rows, columns, 3) holds colours on the edge of what is
+    reached: outlines one below the other, or for two dyes and fewer rows of mixes in one proportion. `is_solid` says
+    whether there is an inside: three dyes make one.
     """
 
     dyes: tuple[str, ...]
@@ -76,14 +79,14 @@ def gamut_of(
     if len(places) > MANY_DYES:
         places = _needed(shelf, tables, caps, places)
     pairs = list(combinations(places, 2)) or [(places[0], places[0])]
-    rows = _rows(shelf, tables, caps, pairs, SHARES, STEPS)
+    shares = SHEET_SHARES if len(pairs) == 1 else SHARES
+    rows = _rows(shelf, tables, caps, pairs, shares, FEW_STEPS if len(pairs) <= FEW_PAIRS else STEPS)
     names = tuple(shelf.dyes) if dyes is None else tuple(dyes)
     if len(places) < 3:
         surface = rows.reshape(-1, *rows.shape[2:])
-        blank = np.zeros((0, DIRECTIONS))
-        levels = np.zeros(0)
+        blank, levels = np.zeros((0, DIRECTIONS)), np.zeros(0)
         return Gamut(names, shelf.base, rows[0, 0, 0], deepest_owf, levels, blank[:, :2], blank, surface, False)
-    return _solid(names, shelf.base, deepest_owf, rows, pairs)
+    return _solid(names, shelf.base, deepest_owf, _Lines(tuple(pairs), rows, _dark_rows(shelf, tables, caps, pairs)))
 
 
 def _places(shelf: ShelfModel, dyes: Sequence[str] | None) -> list[int]:
@@ -98,17 +101,18 @@ def _places(shelf: ShelfModel, dyes: Sequence[str] | None) -> list[int]:
     return [shelf.dyes.index(name) for name in names]
 
 
-def _rows(
-    shelf: ShelfModel, tables: ObserverTables, caps: Array, pairs: Pairs, shares: Array, steps: int
-) -> Array:
+def _rows(shelf: ShelfModel, tables: ObserverTables, caps: Array, pairs: Pairs, shares: Array, steps: int) -> Array:
     """Return the Lab (pairs, proportions, steps, 3) of mixes from the undyed yarn to both dyes at their deepest.
 
     The proportions run from the first dye alone to the second alone. A dye that has come to its deepest stays there
     while the other goes on, so that the whole of what the two allow is covered.
     """
-    proportions = np.concatenate([np.stack([np.ones_like(shares), shares]), np.stack([shares, np.ones_like(shares)])[:, -2::-1]], axis=1)
+    proportions = np.concatenate(
+        [np.stack([np.ones_like(shares), shares]), np.stack([shares, np.ones_like(shares)])[:, -2::-1]], axis=1
+    )
     least = np.where(proportions.min(axis=0) > 0, proportions.min(axis=0), 1)
-    along = FIRST_SHARE * (1 / (FIRST_SHARE * least))[:, None] ** np.linspace(0, 1, steps)
+    rising = FIRST_SHARE ** np.linspace(1, 0, steps)[None].repeat(len(least), axis=0)
+    along = np.concatenate([rising, (1 / least)[:, None] ** np.linspace(0, 1, steps // 2 + 1)[1:]], axis=1)
     filled = np.minimum(proportions[:, :, None] * along, 1)  # (2, proportions, steps), each a share of the deepest
     filled = np.concatenate([np.zeros((*filled.shape[:2], 1)), filled], axis=2)
     built = np.zeros((len(pairs), *filled.shape[1:], len(shelf.dyes)))
@@ -120,7 +124,7 @@ def _rows(
 
 
 def _crossings(rows: Array, lightness: Array) -> Array:
-    """Return the a*b* (..., m, 2) where rows of mixes (..., steps, 3) fall through each lightness (m,); nan elsewhere."""
+    """Return the a*b* (..., m, 2) where rows of mixes (..., steps, 3) fall through each lightness (m,); else nan."""
     above = rows[..., None, :, 0] >= lightness[:, None]
     before = np.clip(above.sum(axis=-1) - 1, 0, rows.shape[-2] - 2)
     one = np.take_along_axis(rows, before[..., None], axis=-2)
@@ -132,23 +136,47 @@ def _crossings(rows: Array, lightness: Array) -> Array:
     return answer
 
 
-def _solid(names: tuple[str, ...], base: str, deepest_owf: float, rows: Array, pairs: Pairs) -> Gamut:
-    base_lab = rows[0, 0, 0]
-    darkest = float(np.nanmin(rows[..., 0]))
-    lightness = np.linspace(base_lab[0], darkest, LEVELS + 1)[:-1]
-    points = np.moveaxis(_crossings(rows, lightness), 2, 0)  # (m, pairs, proportions, 2)
-    centre_ab = np.stack([base_lab[1:], *(_middle(level) for level in points[1:])])
-    reach = np.zeros((LEVELS, DIRECTIONS))
+@dataclass(frozen=True)
+class _Lines:
+    """The rows of mixes of each pair (p, proportions, steps, 3), and beyond its deepest (p, third dyes, steps, 3)."""
+
+    pairs: tuple[tuple[int, int], ...]
+    rows: Array
+    dark: Array
+
+
+def _dark_rows(shelf: ShelfModel, tables: ObserverTables, caps: Array, pairs: Pairs) -> Array:
+    """Return the Lab (pairs, third dyes, steps, 3) of each pair at its deepest with more and more of a third dye."""
+    dyes = sorted({dye for pair in pairs for dye in pair})
+    steps = np.concatenate([[0], FIRST_SHARE ** np.linspace(1, 0, STEPS)])
+    built = np.zeros((len(pairs), len(dyes) - 2, len(steps), len(caps)))
+    for number, pair in enumerate(pairs):
+        built[number, ..., pair] = caps[list(pair)][:, None, None]
+        for place, third in enumerate(dye for dye in dyes if dye not in pair):
+            built[number, place, :, third] = caps[third] * steps
+    return lab_of_built_up(shelf, built, tables)
+
+
+def _solid(names: tuple[str, ...], base: str, deepest_owf: float, lines: _Lines) -> Gamut:
+    base_lab = lines.rows[0, 0, 0]
+    darkest = float(lines.dark[..., 0].min())
+    lightness = base_lab[0] - (base_lab[0] - darkest) * np.linspace(0, 1, LEVELS + 1)[:-1] ** DENSER
+    points = np.moveaxis(_crossings(lines.rows, lightness), 2, 0)  # (m, pairs, proportions, 2)
+    beyond = np.moveaxis(_crossings(lines.dark, lightness), 2, 0)
+    way = _directions(max(DIRECTIONS, MOST_DIRECTIONS * FEW_PAIRS // max(len(lines.pairs), FEW_PAIRS)))
+    centre_ab, reach = np.tile(base_lab[1:], (LEVELS, 1)), np.zeros((LEVELS, len(way)))
     for level in range(1, LEVELS):
-        reach[level] = _outermost(*_lines(points[level], pairs), centre_ab[level])
-    edge = centre_ab[:, None] + reach[..., None] * _directions()
+        start, end = _drawn(lines.pairs, points[level], beyond[level])
+        centre_ab[level] = _middle(start)
+        reach[level], _ = _outermost(start, end, centre_ab[level], way)
+    edge = centre_ab[:, None] + reach[..., None] * way
     surface = np.concatenate([np.broadcast_to(lightness[:, None, None], (*reach.shape, 1)), edge], axis=-1)
     closed = np.concatenate([surface, surface[:, :1]], axis=1)
     return Gamut(names, base, base_lab, deepest_owf, lightness, centre_ab, reach, closed, True)
 
 
-def _directions() -> Array:
-    angle = np.arange(DIRECTIONS) * 2 * np.pi / DIRECTIONS
+def _directions(count: int) -> Array:
+    angle = np.arange(count) * 2 * np.pi / count
     return np.stack([np.cos(angle), np.sin(angle)], axis=-1)
 
 
@@ -156,60 +184,73 @@ def _middle(points: Array) -> Array:
     """Return the mean (2,) of the outermost of points (pairs, proportions, 2) in each direction: always inside them."""
     flat = points.reshape(-1, 2)
     flat = flat[np.isfinite(flat[:, 0])]
-    answer: Array = flat[(flat @ _directions().T).argmax(axis=0)].mean(axis=0)
+    answer: Array = flat[(flat @ _directions(DIRECTIONS).T).argmax(axis=0)].mean(axis=0)
     return answer
 
 
-def _lines(points: Array, pairs: Pairs) -> tuple[Array, Array]:
+def _drawn(pairs: Sequence[tuple[int, int]], points: Array, beyond: Array) -> tuple[Array, Array]:
     """Return both ends (k, 2) of the lines that the pairs draw at one lightness, and of those that close gaps."""
     starts, ends = [points[:, :-1].reshape(-1, 2)], [points[:, 1:].reshape(-1, 2)]
     stops: dict[int, list[Array]] = {}
-    for (one, two), line in zip(pairs, points, strict=True):
+    for (one, two), line, darker in zip(pairs, points, beyond, strict=True):
         for dye, alone, beside in ((one, line[0], line[1]), (two, line[-1], line[-2])):
             if np.isnan(alone[0]):
-                stops.setdefault(dye, []).append(beside)
+                stops.setdefault(dye, []).extend([beside, *darker])
     for gathered in stops.values():
-        first, second = np.triu_indices(len(gathered), 1)
-        starts.append(np.array(gathered)[first].reshape(-1, 2))
-        ends.append(np.array(gathered)[second].reshape(-1, 2))
+        ring = _round(np.array(gathered))
+        starts.append(ring)
+        ends.append(np.roll(ring, -1, axis=0))
     start, end = np.concatenate(starts), np.concatenate(ends)
     is_whole = np.isfinite(start[:, 0]) & np.isfinite(end[:, 0])
     return start[is_whole], end[is_whole]
 
 
-def _outermost(start: Array, end: Array, centre: Array) -> Array:
-    """Return how far the outermost line lies from the centre in each direction (72,)."""
-    way = _directions()
+def _round(points: Array) -> Array:
+    """Return those of points (k, 2) that are known, in their order round their mean."""
+    known = points[np.isfinite(points[:, 0])]
+    off = known - known.mean(axis=0) if len(known) else known
+    return known[np.argsort(np.arctan2(off[:, 1], off[:, 0]))]
+
+
+def _outermost(start: Array, end: Array, centre: Array, way: Array) -> tuple[Array, NDArray[np.intp]]:
+    """Return how far the outermost line lies from the centre in each direction (k, 2), and which line that is.
+
+    A direction in which no line lies takes the mean of its neighbours, and -1 for the line.
+    """
     one, two = start - centre, end - centre
-    side_one = np.outer(way[:, 0], one[:, 1]) - np.outer(way[:, 1], one[:, 0])
-    side_two = np.outer(way[:, 0], two[:, 1]) - np.outer(way[:, 1], two[:, 0])
+    side_one, side_two = _across(way, one), _across(way, two)
     is_met = side_one * side_two <= 0
     share = side_one / np.where(side_one == side_two, 1, side_one - side_two)
-    far = way @ one.T * (1 - share) + way @ two.T * share
-    reach = np.where(is_met & (far >= 0), far, -np.inf).max(axis=1, initial=-np.inf)
-    known = np.isfinite(reach)
-    angle = np.arange(DIRECTIONS)
-    return np.interp(angle, angle[known], reach[known], period=DIRECTIONS) if known.any() else np.zeros(DIRECTIONS)
+    far = np.where(is_met, way @ one.T * (1 - share) + way @ two.T * share, -1.0)
+    line = far.argmax(axis=1)
+    place = np.arange(len(way))
+    reach = far[place, line]
+    known = reach >= 0
+    return np.interp(place, place[known], reach[known], period=len(way)), np.where(known, line, -1)
+
+
+def _across(way: Array, points: Array) -> Array:
+    """Return how far points (k, 2) lie to the left of each direction (n, 2)."""
+    answer: Array = way[:, :1] * points[:, 1] - way[:, 1:] * points[:, 0]
+    return answer
 
 
 def _needed(shelf: ShelfModel, tables: ObserverTables, caps: Array, places: list[int]) -> list[int]:
-    """Return the dyes that come near an outline at any lightness, by a rough look at all pairs."""
+    """Return the dyes that make the most of an outline, by a rough look at the lines of all pairs."""
     pairs = list(combinations(places, 2))
     rows = _rows(shelf, tables, caps, pairs, ROUGH_SHARES, ROUGH_STEPS)
-    lightness = np.linspace(rows[0, 0, 0, 0], rows[..., 0].min(), LEVELS // 2)[1:-1]
+    lightness = np.linspace(rows[0, 0, 0, 0], rows[..., 0].min(), ROUGH_LEVELS + 2)[1:-1]
     points = np.moveaxis(_crossings(rows, lightness), 2, 0)
-    members = np.array(pairs)
-    needed: set[int] = set()
+    won = np.zeros(len(shelf.dyes))
     for level in points:
-        off = level - _middle(level)
-        far = np.hypot(off[..., 0], off[..., 1])
-        known = np.isfinite(far)
-        way = np.round(np.arctan2(off[..., 1], off[..., 0])[known] * DIRECTIONS / (2 * np.pi)).astype(int) % DIRECTIONS
-        edge = np.zeros(DIRECTIONS)
-        np.maximum.at(edge, way, far[known])
-        pair = np.nonzero(known)[0][far[known] >= edge[way] - NEAR]
-        needed |= set(members[pair].ravel().tolist())
-    return sorted(needed)
+        start, end = level[:, :-1].reshape(-1, 2), level[:, 1:].reshape(-1, 2)
+        is_whole = np.isfinite(start[:, 0]) & np.isfinite(end[:, 0])
+        _, line = _outermost(start[is_whole], end[is_whole], _middle(level), _directions(DIRECTIONS))
+        pair = np.repeat(np.arange(len(pairs)), level.shape[1] - 1)[is_whole][line[line >= 0]]
+        np.add.at(won, np.array(pairs)[pair], 1)
+    won[np.array(pairs)[rows[:, :, -1, 0].min(axis=1).argmin()]] += np.inf  # the darkest two
+    first = np.argsort(-won, kind="stable")[:MANY_DYES]
+    return sorted(first[won[first] > 0].tolist())
 
 
 def is_inside(gamut: Gamut, lab: ArrayLike) -> Flags:
@@ -219,21 +260,22 @@ def is_inside(gamut: Gamut, lab: ArrayLike) -> Flags:
         return np.zeros(lab.shape[:-1], bool)
     centre, reach = _level(gamut, lab[..., 0])
     off = lab[..., 1:] - centre
-    turn = np.arctan2(off[..., 1], off[..., 0]) % (2 * np.pi) * DIRECTIONS / (2 * np.pi)
-    first = np.floor(turn).astype(int) % DIRECTIONS
+    count = gamut.reach.shape[1]
+    wide = 2 * np.pi / count
+    turn = np.arctan2(off[..., 1], off[..., 0]) % (2 * np.pi) / wide
+    first = turn.astype(int) % count
     one = np.take_along_axis(reach, first[..., None], axis=-1)[..., 0]
-    two = np.take_along_axis(reach, (first[..., None] + 1) % DIRECTIONS, axis=-1)[..., 0]
+    two = np.take_along_axis(reach, (first[..., None] + 1) % count, axis=-1)[..., 0]
     # The straight line between two neighbours of an outline, seen from the centre.
-    part = turn - np.floor(turn)
-    wide = 2 * np.pi / DIRECTIONS
-    chord = one * two * np.sin(wide) / np.maximum(one * np.sin(part * wide) + two * np.sin((1 - part) * wide), 1e-12)
+    part = (turn - np.floor(turn)) * wide
+    chord = one * two * np.sin(wide) / np.maximum(one * np.sin(part) + two * np.sin(wide - part), 1e-12)
     in_range = (lab[..., 0] <= gamut.lightness[0]) & (lab[..., 0] >= gamut.lightness[-1])
     answer: Flags = in_range & (np.hypot(off[..., 0], off[..., 1]) <= chord)
     return answer
 
 
 def _level(gamut: Gamut, lightness: Array) -> tuple[Array, Array]:
-    """Return the centre (..., 2) and the reach (..., 72) at lightnesses between those that were computed."""
+    """Return the centre (..., 2) and the reach (..., k) at lightnesses between those that were computed."""
     place = np.interp(lightness, gamut.lightness[::-1], np.arange(len(gamut.lightness))[::-1])
     first = np.minimum(place.astype(int), len(gamut.lightness) - 2)
     share = (place - first)[..., None]
@@ -251,7 +293,7 @@ def outline_at(gamut: Gamut, lightness: float) -> Array:
     if not gamut.lightness[-1] <= lightness <= gamut.lightness[0]:
         return np.zeros((0, 2))
     centre, reach = _level(gamut, np.asarray(lightness, float))
-    edge: Array = centre + reach[:, None] * _directions()
+    edge: Array = centre + reach[:, None] * _directions(len(reach))
     return edge
 
 
@@ -276,21 +318,34 @@ def chroma_range(gamut: Gamut, lightness: float, hue_rad: float) -> tuple[float,
 def outside_de00(gamut: Gamut, lab: ArrayLike) -> Array:
     """Return how far colours (..., 3) lie from the nearest one that is reached, in ΔE00; 0 inside.
 
-    The nearest patch of the surface is found in DIN99o and divided finely; about right to 0.3, or a tenth of it.
+    Two places of the surface are looked at finely: the nearest in DIN99o, which is right for near colours, and the
+    nearest in ΔE00 among a few hundred.
     """
+    lab = np.asarray(lab, float)
+    answer = np.zeros(lab.shape[:-1])
+    is_outside = ~is_inside(gamut, lab)
+    if is_outside.any():
+        answer[is_outside] = _distance(gamut.surface, lab[is_outside], is_closed=gamut.is_solid)
+    return answer
+
+
+def _distance(surface: Array, lab: Array, *, is_closed: bool) -> Array:
+    """Return the least ΔE00 (n,) from colours (n, 3) to a surface."""
     from scipy.spatial import cKDTree
 
-    lab = np.asarray(lab, float)
-    flat = lab.reshape(-1, 3)
-    rows, columns = gamut.surface.shape[:2]
-    _, nearest = cKDTree(din99o_from_lab(gamut.surface.reshape(-1, 3))).query(din99o_from_lab(flat))
-    row, column = np.divmod(nearest, columns)
-    best = np.full(len(flat), np.inf)
-    for down, right in ((-1, -1), (-1, 0), (0, -1), (0, 0)):
-        top = np.clip(row + down, 0, max(rows - 2, 0))
-        left = (column + right) % (columns - 1) if gamut.is_solid else np.clip(column + right, 0, columns - 2)
-        best = np.minimum(best, delta_e00(flat[:, None], _patches(gamut.surface, top, left)).min(axis=1))
-    return np.where(is_inside(gamut, lab), 0.0, best.reshape(lab.shape[:-1]))
+    rows, columns = surface.shape[:2]
+    _, near = cKDTree(din99o_from_lab(surface.reshape(-1, 3))).query(din99o_from_lab(lab))
+    down, right = max(1, rows // SEEN), max(1, columns // SEEN)
+    seen = surface[::down, ::right]
+    row, column = np.divmod(delta_e00(lab[:, None], seen.reshape(-1, 3)).argmin(axis=1), seen.shape[1])
+    best = np.full(len(lab), np.inf)
+    for place in (near, row * down * columns + column * right):
+        row, column = np.divmod(place, columns)
+        for below, beside in ((-1, -1), (-1, 0), (0, -1), (0, 0)):
+            top = np.clip(row + below, 0, max(rows - 2, 0))
+            left = (column + beside) % (columns - 1) if is_closed else np.clip(column + beside, 0, columns - 2)
+            best = np.minimum(best, delta_e00(lab[:, None], _patches(surface, top, left)).min(axis=1))
+    return best
 
 
 def _patches(surface: Array, top: NDArray[np.intp], left: NDArray[np.intp]) -> Array:

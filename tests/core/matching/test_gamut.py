@@ -1,0 +1,167 @@
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from synthetic_shelf import BASE, TABLES, invented_curves, random_mixes
+
+from dyewright.core.colour import delta_e00, reflectance_from_lab
+from dyewright.core.matching import Limits, Target, search
+from dyewright.core.matching.gamut import chroma_range, gamut_of, is_inside, outline_at, outside_de00
+from dyewright.core.mixing import ShelfModel, lab_of_mix, over_yarn
+from dyewright.errors import InputError
+
+
+def shelf_of(n_dyes, seed):
+    return ShelfModel(
+        dyes=tuple(f"dye {dye}" for dye in range(n_dyes)),
+        base="ecru",
+        curves=invented_curves(np.random.default_rng(seed), n_dyes),
+        log_covariance=np.zeros((n_dyes, 31, 31)),
+        base_k_over_s=BASE,
+        swatch_counts=(5,) * n_dyes,
+        deepest_owf=(0.04,) * n_dyes,
+        fit_de00=(0.0,) * n_dyes,
+        is_spectral=True,
+    )
+
+
+def any_mixes(rng, count, n_dyes):
+    """Return depths (count, n) of mixes of one to three dyes from 0.004 to 4 % each."""
+    depths = np.zeros((count, n_dyes))
+    for row in depths:
+        chosen = rng.choice(n_dyes, rng.integers(1, min(3, n_dyes) + 1), replace=False)
+        row[chosen] = 0.04 * 10 ** rng.uniform(-3, 0, len(chosen))
+    return depths
+
+
+@settings(max_examples=25)
+@given(n_dyes=st.integers(1, 12), seed=st.integers(0, 10_000))
+def test_every_mix_lies_within_what_the_shelf_reaches(n_dyes, seed):
+    shelf = shelf_of(n_dyes, seed)
+    found = gamut_of(shelf, TABLES)
+    off = outside_de00(found, lab_of_mix(shelf, any_mixes(np.random.default_rng(seed), 200, n_dyes), TABLES))
+
+    # The mixes are the truth, by the model itself. Outlines of 120 to 480 directions at 32 lightnesses cut the sharp
+    # corners that a dye alone makes, a third of these mixes; half as many directions or lightnesses would fail.
+    assert np.percentile(off, 95) < 2.5
+    assert off.max() < 5
+
+
+@pytest.mark.parametrize("seed", [1, 2, 3])
+def test_a_shelf_of_many_dyes_loses_little_by_the_rough_look(seed):
+    shelf = shelf_of(40, seed)
+    mixes = lab_of_mix(shelf, any_mixes(np.random.default_rng(seed), 1000, 40), TABLES)
+    off = outside_de00(gamut_of(shelf, TABLES), mixes)
+    assert np.mean(off == 0) > 0.85
+    assert np.percentile(off, 99) < 1.5
+
+
+@pytest.mark.parametrize("seed", [4, 5])
+def test_what_lies_inside_can_be_matched_and_what_lies_outside_is_as_far_off_as_the_search_says(seed):
+    rng = np.random.default_rng(seed)
+    shelf = shelf_of(8, seed)
+    found = gamut_of(shelf, TABLES)
+    targets = np.stack([rng.uniform(30, 80, 40), rng.uniform(-70, 70, 40), rng.uniform(-70, 70, 40)], axis=1)
+    far = outside_de00(found, targets)
+    limits = Limits(max_dyes=3, total_owf=None)
+    nearest = np.array([search(shelf, Target(tuple(lab)), TABLES, limits).de00[0] for lab in targets.tolist()])
+
+    # The search is exact for three dyes; what is inside may take a fourth, and the surface is drawn to about 1.
+    assert (far == 0).sum() >= 5
+    assert (far > 5).sum() >= 5
+    assert np.all(np.abs(far - nearest) < 1.0 + 0.15 * nearest)
+
+
+def test_the_outline_of_three_dyes_passes_through_each_dye_alone():
+    shelf = shelf_of(3, 1)
+    found = gamut_of(shelf, TABLES)
+    for dye in range(3):
+        alone = lab_of_mix(shelf, np.eye(3)[dye] * 0.004, TABLES)
+        outline = outline_at(found, float(alone[0]))
+        # Points of the outline lie up to 3° apart, and a dye alone may be a sharp corner between two of them.
+        assert np.min(np.linalg.norm(outline - alone[1:], axis=1)) < 4
+
+
+def test_two_dyes_draw_a_line_and_one_dye_a_point():
+    shelf = shelf_of(4, 2)
+    pair = gamut_of(shelf, TABLES, dyes=["dye 0", "dye 1"])
+    single = gamut_of(shelf, TABLES, dyes=["dye 2"])
+    ends = [lab_of_mix(shelf, np.eye(4)[dye] * 0.002, TABLES) for dye in (0, 1)]
+
+    assert not pair.is_solid
+    for lab in ends:
+        line = outline_at(pair, float(lab[0]))
+        assert np.min(np.linalg.norm(line - lab[1:], axis=1)) < 0.5
+    alone = lab_of_mix(shelf, np.array([0, 0, 0.005, 0]), TABLES)
+    assert np.allclose(outline_at(single, float(alone[0])), alone[1:], atol=0.5)
+    assert not is_inside(single, alone)
+    assert outside_de00(single, alone) < 0.3
+
+
+def test_more_dyes_never_reach_less():
+    shelf = shelf_of(6, 3)
+    few, many = gamut_of(shelf, TABLES, dyes=shelf.dyes[:4]), gamut_of(shelf, TABLES)
+    inside = lab_of_mix(shelf, np.hstack([random_mixes(np.random.default_rng(3), 300, 4), np.zeros((300, 2))]), TABLES)
+    assert np.all(outside_de00(many, inside)[is_inside(few, inside)] < 1.5)
+
+
+def test_the_undyed_yarn_is_the_top_and_nothing_lighter_is_reached():
+    shelf = shelf_of(5, 4)
+    found = gamut_of(shelf, TABLES)
+    bare = lab_of_mix(shelf, np.zeros(5), TABLES)
+    assert outside_de00(found, bare) < 0.1
+    lighter = bare + np.array([5.0, 0, 0])
+    assert outside_de00(found, lighter) == pytest.approx(delta_e00(lighter, bare), abs=0.3)
+    assert not len(outline_at(found, float(lighter[0])))
+
+
+def test_over_dyed_yarn_reaches_only_what_is_darker():
+    shelf = shelf_of(5, 4)
+    teal = over_yarn(shelf, reflectance_from_lab((50.0, -25.0, -10.0), TABLES), "a teal lot")
+    found = gamut_of(teal, TABLES)
+    assert found.base_lab == pytest.approx([50, -25, -10], abs=0.01)
+    assert found.surface[..., 0].max() <= 50.01
+
+
+def test_the_chroma_of_a_hue_spans_what_lies_inside():
+    shelf = shelf_of(6, 3)
+    found = gamut_of(shelf, TABLES)
+    spanned = 0
+    for lightness in (35.0, 50.0, 65.0):
+        for hue in np.radians(range(0, 360, 30)):
+            span = chroma_range(found, lightness, float(hue))
+            if span is None:
+                continue
+            least, most = span
+            middle = (least + most) / 2
+            spanned += 1
+            assert is_inside(found, np.array([lightness, middle * np.cos(hue), middle * np.sin(hue)]))
+            assert not is_inside(found, np.array([lightness, 1.02 * most * np.cos(hue), 1.02 * most * np.sin(hue)]))
+    assert spanned > 12
+    assert chroma_range(found, 99.0, 0.0) is None
+
+
+def test_a_shallower_ceiling_reaches_less():
+    shelf = replace(shelf_of(6, 3))
+    shallow, deep = gamut_of(shelf, TABLES, deepest_owf=0.01), gamut_of(shelf, TABLES)
+    assert shallow.lightness[-1] > deep.lightness[-1]
+
+
+@pytest.mark.parametrize(("dyes", "says"), [([], "at least one dye"), (["Plum"], "'Plum' has no swatch")])
+def test_dyes_that_are_not_there_are_refused(dyes, says):
+    with pytest.raises(InputError, match=says):
+        gamut_of(shelf_of(2, 1), TABLES, dyes=dyes)
+
+
+@pytest.mark.parametrize(("n_dyes", "most_s"), [(4, 0.1), (12, 0.5)])
+def test_a_gamut_is_there_while_a_slider_moves(n_dyes, most_s):
+    shelf = shelf_of(n_dyes, 1)
+    best = np.inf
+    for _ in range(5):
+        start = time.perf_counter()
+        gamut_of(shelf, TABLES)
+        best = min(best, time.perf_counter() - start)
+    assert best < most_s  # 8 and 60 ms on a quiet machine
