@@ -56,13 +56,50 @@ def test_match_gives_the_keys_that_scripts_rely_on(shelf):
 
     assert {"recipes", "reachable", "combinations", "seconds", "fit_seconds", "basis", "notes"} <= told.keys()
     assert told["combinations"] == 4 + 6 + 4
-    assert len(told["recipes"]) == 3
+    assert 1 <= len(told["recipes"]) <= 3
     first = told["recipes"][0]
     keys = {"dyes", "lab", "de00", "decmc21", "other_light", "weighing_de00_p95", "de00_95", "why"}
     assert keys <= first.keys()
     assert {"name", "depth_percent"} == first["dyes"][0].keys()
     assert first["other_light"] is None
     assert first["why"]
+    assert first["because"].startswith(("Comes closest", "Moves least", "Fewest jars"))
+
+
+def test_limits_are_kept_to(shelf):
+    limits = ("--must", "Red", "--never", "Black", "--deepest", "2 %", "--dry", "50 g", "--scale", "0.1 g")
+    told = answer("match", "--shelf", shelf, "--target", "lab 45 -5 -5", *limits)
+
+    assert told["combinations"] == 1 + 2 + 1  # Red alone, with Blue or Yellow, with both
+    for recipe in told["recipes"]:
+        assert "Red" in {dye["name"] for dye in recipe["dyes"]}
+        assert all(dye["name"] != "Black" and dye["depth_percent"] <= 2 + 1e-9 for dye in recipe["dyes"])
+        # By hand: 20 steps of 0.1 g are 2 g, 4 % of 50 g: everything comes from a stock.
+        assert set(recipe["from_stock"]) == {dye["name"] for dye in recipe["dyes"]}
+        assert "weighing to 0.1 g" in recipe["because"]
+
+
+def test_every_combination_finds_the_same(shelf):
+    asked = ("match", "--shelf", shelf, "--target", "lab 45 -5 -5", "--max-dyes", 4)
+    usual, checked = answer(*asked), answer(*asked, "--every-combination")
+    assert usual["combinations"] == checked["combinations"] == 4 + 6 + 4 + 1
+    assert usual["recipes"] == checked["recipes"]
+
+
+def test_overdye_gives_the_keys_that_scripts_rely_on(shelf):
+    told = answer("overdye", "--shelf", shelf, "--from", "lab 70 -5 20", "--target", "lab 40 -5 0")
+
+    assert {"recipes", "reachable", "combinations", "seconds", "from_lab", "advice", "darker_lab"} <= told.keys()
+    assert told["from_lab"] == [70, -5, 20]
+    assert told["recipes"][0]["de00"] < 70
+    assert told["advice"]
+
+
+def test_overdye_of_what_is_there_already_is_an_answer(shelf):
+    told = answer("overdye", "--shelf", shelf, "--from", "lab 40 -5 0", "--target", "lab 40 -5 0")
+    assert told["recipes"] == []
+    assert told["reachable"] is True
+    assert told["verdict"].startswith("It is there already")
 
 
 def test_the_recipe_told_gives_the_shade_told(shelf):
@@ -90,6 +127,7 @@ def test_a_colour_out_of_reach_is_told_plainly(shelf):
     told = answer("match", "--shelf", shelf, "--target", "lab 60 -70 60")
     assert told["reachable"] is False
     assert told["verdict"].startswith("Out of reach by")
+    assert "chroma" in told["verdict"]
     assert "duller" in told["verdict"]
 
 
@@ -111,6 +149,9 @@ def test_answers_are_readable_without_json(shelf):
 
     assert "In 19 of 20 pots within" in shade.stdout
     assert "combinations tried" in match.stdout
+    assert "foretold" in match.stdout
+    over = RUN.invoke(app, ["overdye", "--shelf", str(shelf), "--from", "lab 30 0 0", "--target", "lab 70 0 0"])
+    assert "only stripping part of it" in over.stdout
     assert difference.stdout.startswith("lighter")
 
 
@@ -131,6 +172,11 @@ def test_answers_are_readable_without_json(shelf):
             "a recipe of 5 dyes was asked for; it can have 1 to 4",
         ),
         (("match", "--target", "lab 50 0 0", "--best", "0"), "0 recipes were asked for"),
+        (("match", "--target", "lab 50 0 0", "--must", "Sky"), "dye 'Sky' has no swatch on this shelf"),
+        (("match", "--target", "lab 50 0 0", "--deepest", "0 %"), "the deepest that one dye may go was given as 0 %"),
+        (("match", "--target", "lab 50 0 0", "--scale", "0.1 g"), "says nothing without the yarn"),
+        (("match", "--target", "lab 50 0 0", "--dry", "0 g"), "the dry yarn was given as 0 g"),
+        (("overdye", "--from", "teal", "--target", "lab 50 0 0"), "the colour 'teal' is not understood"),
     ],
 )
 def test_wrong_input_gets_one_sentence_and_exit_2(shelf, words, says):

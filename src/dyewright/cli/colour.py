@@ -1,4 +1,4 @@
-"""`dyewright shade`, `match`, `difference`: the colour of a mix, recipes for a colour, how two colours differ."""
+"""`dyewright shade`, `match`, `overdye`, `difference`: the colour of a mix, recipes for a colour, how two differ."""
 
 from pathlib import Path
 from typing import Annotated
@@ -8,10 +8,22 @@ import typer
 from dyewright.cli._output import answering, emit_json
 from dyewright.core.model import Match, Recipe, Shade
 
-__all__ = ["difference", "match", "shade"]
+__all__ = ["difference", "match", "overdye", "shade"]
 
 Shelf = Annotated[Path, typer.Option("--shelf", help="The swatch table, CSV or CGATS text.")]
 Base = Annotated[str | None, typer.Option("--base", help="The base to dye on; the one with most swatches if left out.")]
+Wanted = Annotated[str, typer.Option("--target", help="lab L a b, hex #rrggbb or swatch FILE")]
+MaxDyes = Annotated[int, typer.Option("--max-dyes", help="Dyes in a recipe, 1 to 4.")]
+Best = Annotated[int, typer.Option("--best", help="How many recipes to show at most.")]
+Must = Annotated[list[str] | None, typer.Option("--must", help="A dye that has to be in the recipe; may repeat.")]
+Never = Annotated[list[str] | None, typer.Option("--never", help="A dye that must not be in it; may repeat.")]
+Deepest = Annotated[str | None, typer.Option("--deepest", help="The deepest that one dye may go, such as '3 %'.")]
+Dry = Annotated[str | None, typer.Option("--dry", help="The dry yarn, such as '100 g': what its doses weigh.")]
+Scale = Annotated[str | None, typer.Option("--scale", help="The scale's smallest step, such as '0.1 g'.")]
+Every = Annotated[
+    bool,
+    typer.Option("--every-combination", help="Try all combinations, also of four dyes: slow, to check the search."),
+]
 Json = Annotated[bool, typer.Option("--json", help="Print one JSON object.")]
 
 
@@ -35,25 +47,69 @@ def shade(
 
 def match(
     shelf: Shelf,
-    target: Annotated[str, typer.Option("--target", help="lab L a b, hex #rrggbb or swatch FILE")],
+    target: Wanted,
     base: Base = None,
-    max_dyes: Annotated[int, typer.Option("--max-dyes", help="Dyes in a recipe, 1 to 4.")] = 3,
-    best: Annotated[int, typer.Option("--best", help="How many recipes to show.")] = 10,
+    max_dyes: MaxDyes = 3,
+    best: Best = 10,
+    must: Must = None,
+    never: Never = None,
+    deepest: Deepest = None,
+    dry: Dry = None,
+    scale: Scale = None,
     *,
+    every_combination: Every = False,
     json: Json = False,
 ) -> None:
     """Find recipes for a colour among all small combinations of the dyes on the shelf."""
-    from dyewright.core.matching import Limits
-    from dyewright.services import matching
+    from dyewright.services import matching, search_text
 
     with answering():
-        how = matching.Search(Limits(max_dyes=max_dyes), best)
         swatches = matching.swatches_from_file(shelf)
+        how = search_text.search_from_text(
+            swatches,
+            max_dyes,
+            best,
+            must or (),
+            never or (),
+            deepest,
+            dry,
+            scale,
+            is_every_combination=every_combination,
+        )
         result = matching.match(swatches, matching.target_from_text(target), base=base, how=how)
         if json:
             emit_json(result)
         else:
             typer.echo("\n".join(_match_lines(result)))
+
+
+def overdye(
+    shelf: Shelf,
+    yarn: Annotated[str, typer.Option("--from", help="The yarn as it is: lab L a b, hex #rrggbb or swatch FILE")],
+    target: Wanted,
+    base: Base = None,
+    max_dyes: MaxDyes = 3,
+    best: Best = 10,
+    must: Must = None,
+    never: Never = None,
+    deepest: Deepest = None,
+    dry: Dry = None,
+    scale: Scale = None,
+    *,
+    json: Json = False,
+) -> None:
+    """Find what to add to yarn already dyed so that it becomes another colour, or why that cannot be."""
+    from dyewright.services import matching, overdyeing, search_text
+
+    with answering():
+        swatches = matching.swatches_from_file(shelf)
+        how = search_text.search_from_text(swatches, max_dyes, best, must or (), never or (), deepest, dry, scale)
+        colours = (matching.target_from_text(yarn), matching.target_from_text(target))
+        result = overdyeing.overdye(swatches, *colours, base=base, how=how)
+        if json:
+            emit_json(result)
+        else:
+            typer.echo("\n".join([*_match_lines(result), *(f"* {sentence}" for sentence in result.advice)]))
 
 
 def difference(
@@ -104,4 +160,6 @@ def _recipe_lines(recipe: Recipe) -> list[str]:
     return [
         f"  {dyes}{why}",
         f"    ΔE00 {recipe.de00:.2f}, sure to {recipe.de00_95:.1f}, weighing {recipe.weighing_de00_p95:.1f}{light}",
+        f"    {recipe.because}",
+        *([f"    from stock: {', '.join(recipe.from_stock)}"] if recipe.from_stock else []),
     ]

@@ -11,7 +11,7 @@ import typer
 import dyewright
 from dyewright.cli import studio
 from dyewright.cli._output import EXIT_FAILED, EXIT_WRONG_INPUT
-from dyewright.cli.colour import difference, match, shade
+from dyewright.cli.colour import difference, match, overdye, shade
 from dyewright.cli.forecast import forecast_card
 from dyewright.cli.judge import judge
 from dyewright.cli.plan import plan_card
@@ -58,6 +58,7 @@ app.command()(studio.check)
 app.command("forecast")(forecast_card)
 app.command()(shade)
 app.command()(match)
+app.command()(overdye)
 app.command()(difference)
 app.command()(judge)
 

@@ -326,7 +326,7 @@ def _verdict(target: Target, closest: Recipe) -> str:
         seen = visibility_words(closest.decmc21)
         return f"Within reach: the closest recipe is foretold {closest.de00:.1f} ΔE00 from it, {seen}."
     return (
-        f"Out of reach by ΔE00 {closest.de00:.1f}: {' and '.join(failing_parts(target.lab, closest.lab))}. "
+        f"Out of reach by ΔE00 {closest.de00:.1f}: {', '.join(failing_parts(target.lab, closest.lab))}. "
         f"The nearest this shelf comes is {difference_words(target.lab, closest.lab)}."
     )
 

@@ -69,6 +69,12 @@ class _Candidates:
         return answer
 
     @property
+    def is_usable(self) -> NDArray[np.bool_]:
+        """Whether a recipe is near enough to be shown for something else than its colour."""
+        answer: NDArray[np.bool_] = self.de00 <= max(ALTERNATE_DE00, self.de00.min() + REACHED_DE00)
+        return answer
+
+    @property
     def in_steps(self) -> Array:
         """Everything a recipe is compared by (k, 6), each counted in noticeable steps; a missing price is endless."""
         cost = np.log(np.where(np.isfinite(self.cost), self.cost, np.inf) + 1e-9) / np.log1p(STEP_COST_FRAC)
@@ -101,8 +107,8 @@ def choose_recipes(
     """Return up to `best` recipes, the recommended one first, then the best of each kind, then what they do not beat.
 
     Recommended is, among the best of each kind that look as close as the closest, the one with least that may go wrong.
-    After the best of each kind, a recipe is shown only if it is noticeably better than every one before it at
-    something: colour, other light, weighing, how sure it is, number of dyes, or cost.
+    Of the others none is shown that one recipe beats in everything: colour, other light, weighing, how sure it is,
+    number of dyes, and cost. Those come first that are noticeably better than every one before them at something.
 
     Raises:
         NoMatchError: nothing that was found moves the yarn towards the target.
@@ -128,14 +134,24 @@ def choose_recipes(
 
 
 def _unbeaten(rows: _Candidates, first: list[int]) -> list[int]:
-    """Return the first rows, then by trouble each that is noticeably better than all before it at something."""
+    """Return the first rows; then by trouble those noticeably better than all before at something; then the rest.
+
+    No usable row that another beats, or equals, in everything is among the later ones.
+    """
     steps = rows.in_steps
-    kept = list(first)
-    for row in np.argsort(rows.trouble, kind="stable").tolist():
-        is_better = steps[row] < steps[kept] - 1
-        if row not in kept and is_better.any(axis=1).all():
-            kept.append(row)
-    return kept
+    order = [row for row in np.argsort(rows.trouble, kind="stable").tolist() if rows.is_usable[row]]
+    noticed = list(first)
+    for row in order:
+        if row not in noticed and (steps[row] < steps[noticed] - 1).any(axis=1).all():
+            noticed.append(row)
+    usable = steps[rows.is_usable]
+    others = [row for row in order if row not in noticed and not _is_beaten(steps[row], usable)]
+    return [*noticed, *others]
+
+
+def _is_beaten(own: Array, others: Array) -> bool:
+    """Return whether one of the others is as good in everything (Pareto) and better in something."""
+    return bool(np.any((others <= own).all(axis=1) & (others < own).any(axis=1)))
 
 
 def _candidates(
@@ -206,7 +222,7 @@ def _best_of_each(rows: _Candidates) -> list[tuple[Why, int]]:
     picks = [(Why.CLOSEST, _least(rows.trouble, rows.de00 <= closest + 0.1 * NOT_SEEN_DE00))]
     near = rows.de00 <= max(REACHED_DE00, closest + NOT_SEEN_DE00)
     picks.append((Why.STEADIEST, _least(rows.unsteadiness, near)))
-    usable = rows.de00 <= max(ALTERNATE_DE00, closest + REACHED_DE00)
+    usable = rows.is_usable
     picks.append((Why.FEWEST_DYES, _least(100.0 * rows.n_dyes + rows.de00, usable)))
     if np.any(usable & np.isfinite(rows.cost)):
         picks.append((Why.CHEAPEST, _least(np.where(np.isfinite(rows.cost), rows.cost, np.inf), usable)))

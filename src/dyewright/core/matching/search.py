@@ -4,7 +4,7 @@ Source: [1] E. Allen, J. Opt. Soc. Am. 56 (1966) 1256-1259: the start, a linear 
 weighted by what it does to the colour. The descent from there is in `descent`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import chain, combinations
 from math import comb
 from typing import Any
@@ -17,6 +17,7 @@ from dyewright.core.matching.descent import Ceiling, Task, descend, exact_misfit
 from dyewright.core.matching.limits import Limits, Room, room_on
 from dyewright.core.mixing import (
     ShelfModel,
+    build_up,
     depth_of_build_up,
     k_over_s,
     lab_of_mix,
@@ -26,7 +27,7 @@ from dyewright.core.mixing import (
 from dyewright.core.model import Lab, ObserverTables
 from dyewright.errors import NoMatchError, OutOfRangeError
 
-__all__ = ["OTHER_LIGHT_SHARE", "Solutions", "Target", "search"]
+__all__ = ["OTHER_LIGHT_SHARE", "Solutions", "Target", "nearest", "search"]
 
 Array = NDArray[np.float64]
 Dyes = NDArray[np.intp]
@@ -39,7 +40,6 @@ POLISHED = 2000  # combinations that go on to exact ΔE00
 EXTENDED = 300  # the closest triples, which are tried with every other dye as a fourth
 OF_EACH_SIZE = 100  # and as many of each number of dyes at least
 DEPTH_STEPS = 33  # at which weighed depths are tabled for ceilings on whole recipes
-CLOSE = 1e-6  # by which a dose may miss its least, for rounding
 FEW = 15_000  # combinations of four that are all tried rather than pruned
 
 OTHER_LIGHT_SHARE = 0.3
@@ -103,6 +103,33 @@ def search(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Li
     cut = _cut(np.concatenate([part.miss for part in solved]))
     kept = [_polished(question, part, max(cut, _cut(part.miss, OF_EACH_SIZE))) for part in solved]
     return _on_shelf(shelf, target, tables, question, kept, sum(part.miss.size for part in solved))
+
+
+def nearest(
+    shelf: ShelfModel, depths_owf: Array, target: Target, tables: ObserverTables, limits: Limits | None = None
+) -> Array:
+    """Return the depths (n,) of the same dyes that come closest to a target, found from where a recipe stands.
+
+    Of several recipes that are as close, the one near the start is kept; its own depths may pass the limits on one dye.
+
+    Args:
+        shelf: the dyes over their base.
+        depths_owf: the recipe to start from, shape (n,), weighed.
+        target: the colour to reach.
+        tables: lights and observers.
+        limits: on depths and cost; which dyes to use is the recipe's own.
+    """
+    used = np.flatnonzero(depths_owf)
+    limits = limits or Limits()
+    deepest = max(limits.deepest_owf, 2 * float(np.max(depths_owf, initial=0)))
+    limits = replace(limits, deepest_owf=min(deepest, 1.0), must_use=frozenset(), never_use=frozenset())
+    question = _question(shelf, target, tables, limits, room_on(shelf, limits))
+    start = build_up(shelf, depths_owf)[used][:, None]
+    part = _polished(question, _Part(used[:, None], start, np.zeros(1)), np.inf)
+    built_up = _spread(part.dyes, part.depths, len(shelf.dyes))
+    moved, _ = _under_ceilings(shelf, depth_of_build_up(shelf, built_up), question.task)
+    answer: Array = moved[0]
+    return answer
 
 
 @dataclass(frozen=True)
@@ -319,13 +346,14 @@ def _spread(dyes: Dyes, depths: NDArray[np.floating], n_dyes: int) -> Array:
 
 
 def _under_ceilings(shelf: ShelfModel, depths: Array, task: Task) -> tuple[Array, NDArray[np.bool_]]:
-    """Return weighed depths (k, n) thinned until they pass no ceiling, and which still reach every least dose.
+    """Return weighed depths (k, n), thinned towards their least where they pass a ceiling, and which could be.
 
     The descent lets a recipe pass a ceiling by a little (see `descent.STEEP`).
     """
-    thinned = depths
+    least = np.where(depths > 0, depth_of_build_up(shelf, task.least), 0)
+    kept, is_allowed = np.ones(len(depths)), np.ones(len(depths), dtype=bool)
     for ceiling in task.ceilings:
-        share = depths @ ceiling.counts / ceiling.most
-        thinned = np.minimum(thinned, depths / np.maximum(share, 1)[:, None])
-    is_enough = thinned >= (1 - CLOSE) * depth_of_build_up(shelf, task.least)
-    return thinned, np.all(is_enough | (depths == 0), axis=1)
+        low, high = least @ ceiling.counts, depths @ ceiling.counts
+        kept = np.minimum(kept, (ceiling.most - low) / np.maximum(high - low, 1e-12))
+        is_allowed &= low <= ceiling.most
+    return least + (depths - least) * np.clip(kept, 0, 1)[:, None], is_allowed

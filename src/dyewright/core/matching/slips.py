@@ -30,7 +30,7 @@ MAIN_PART_FRAC = 0.5  # of the largest part of a difference: a smaller one is no
 
 LEADS = {
     Why.CLOSEST: "Comes closest",
-    Why.STEADIEST: "Moves least under other light and by weighing",
+    Why.STEADIEST: "Moves least by weighing",
     Why.FEWEST_DYES: "Fewest jars to weigh",
     Why.CHEAPEST: "Costs least",
 }
@@ -87,6 +87,8 @@ def _needs_stock(depth_owf: float, weighing: Weighing) -> bool:
 def _because(merits: Merits, de00: float, lights: Mapping[str, float] | None) -> str:
     """Return why a recipe is shown, in one sentence."""
     lead = LEADS[merits.why[0]] if merits.why else UNNAMED_LEAD
+    if lights and merits.why[:1] == (Why.STEADIEST,):
+        lead = "Moves least under other light and by weighing"
     parts = [f"foretold {de00:.1f} from the target, sure to ± {merits.band:.1f}"]
     if lights:
         worst = max(lights, key=lambda light: lights[light])

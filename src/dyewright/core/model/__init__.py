@@ -55,7 +55,7 @@ from dyewright.core.model.progress import (
     StepProgress,
     StepState,
 )
-from dyewright.core.model.recipe import ColourDifference, Match, MixDye, Recipe, Shade, Why
+from dyewright.core.model.recipe import ColourDifference, Match, MixDye, Overdye, Recipe, Shade, Why
 from dyewright.core.model.run import (
     Event,
     EventKind,
@@ -149,6 +149,7 @@ __all__ = [
     "MixDye",
     "ObserverTables",
     "Outcome",
+    "Overdye",
     "PairDifference",
     "Palette",
     "Photo",

@@ -7,7 +7,7 @@ from enum import StrEnum
 from dyewright.core.model.basis import Basis
 from dyewright.core.model.colour import Lab
 
-__all__ = ["ColourDifference", "Match", "MixDye", "Recipe", "Shade", "Why"]
+__all__ = ["ColourDifference", "Match", "MixDye", "Overdye", "Recipe", "Shade", "Why"]
 
 
 @dataclass(frozen=True)
@@ -96,6 +96,21 @@ class Match:
     fit_seconds: float
     basis: Basis
     notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Overdye(Match):
+    """The recipes that take yarn already dyed to a target by additions only; none where none helps or is needed.
+
+    `from_lab` is the yarn's colour (D65, 10°), `advice` what to do, in sentences; `darker_lab` the lightest colour of
+    the target's hue and chroma that is reached where the target itself is not.
+    """
+
+    from_lab: Lab
+    from_words: str
+    from_hex: str
+    advice: tuple[str, ...]
+    darker_lab: Lab | None = None
 
 
 @dataclass(frozen=True)
