@@ -18,6 +18,8 @@ Floats = NDArray[np.float64]
 _SIDE = 400  # pixels of the working copy: strands vanish, skeins stay
 _LEAST_AREA_FRAC = 0.01  # of the photo: smaller is a tie, a label or a thumb; ours
 _LEAST_FILL = 0.45  # a skein fills this much of its box; ours
+_PASSES = 2
+_MARGIN = 15  # pixels of the working copy round what was found: its shadow and blurred edge are no skein; ours
 _LEAST_CONTRAST = 0.03  # in cube roots of light, about 3 of L*: below it nothing stands out from the ground; ours
 
 
@@ -44,22 +46,35 @@ def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = N
     away, scatter = _from_ground(copy.roots)
     if scatter > _PLAIN_SCATTER:
         return ()
-    codes = np.clip(away / max(float(away.max()), 1e-6) * 255, 0, 255).astype(np.uint8)
-    threshold, _ = cv2.threshold(codes, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
-    near, far = codes <= threshold, codes > threshold
-    if not far.any() or away[far].mean() - away[near].mean() < _LEAST_CONTRAST:
-        return ()
-    # Otsu's threshold may lie anywhere in an empty gap between ground and skeins: the middle of the gap is safest.
-    mask = (away > (away[far].mean() + away[near].mean()) / 2).astype(np.uint8)
+    mask = np.zeros(away.shape, np.uint8)
+    for _ in range(_PASSES):  # beside dark skeins a pale one passes for ground: what is left is looked at by itself
+        open_to = cv2.dilate(mask, np.ones((_MARGIN, _MARGIN), np.uint8)) == 0
+        mask |= _standing_out(away, open_to)
     if chart_corners is not None:
         middle = chart_corners.mean(axis=0)
         board = (middle + (chart_corners - middle) * 1.2) / copy.pixels
         cv2.fillConvexPoly(mask, board.round().astype(np.int32), 0)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
-    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8))
     _, _, stats, _ = cv2.connectedComponentsWithStats(mask)
     found = [row for row in stats[1:] if _is_skein(row, mask.size)]
     return tuple(_in_reading_order([_box(row, copy.pixels, photo) for row in found]))
+
+
+def _standing_out(away: Floats, open_to: NDArray[np.bool_]) -> NDArray[np.uint8]:
+    """Return a mask, 0 and 1, of what stands out from the ground among the pixels that are open to question."""
+    import cv2
+
+    values = away[open_to]
+    if not values.size:
+        return np.zeros(away.shape, np.uint8)
+    codes = np.clip(values / max(float(values.max()), 1e-6) * 255, 0, 255).astype(np.uint8)
+    threshold, _ = cv2.threshold(codes, 0, 255, cv2.THRESH_BINARY + cv2.THRESH_OTSU)
+    near, far = codes <= threshold, codes > threshold
+    if not far.any() or values[far].mean() - values[near].mean() < _LEAST_CONTRAST:
+        return np.zeros(away.shape, np.uint8)
+    # Otsu's threshold may lie anywhere in an empty gap between ground and skeins: the middle of the gap is safest.
+    mask = (open_to & (away > (values[far].mean() + values[near].mean()) / 2)).astype(np.uint8)
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
+    return np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8)), np.uint8)
 
 
 def _small(photo: LoadedPhoto) -> _Copy:
