@@ -44,6 +44,7 @@ def from_photo_page(session: Session, judgement_id: UUID, typed: Mapping[str, st
         "judgement": judgement,
         "photo": photos.photo(session, judgement.photo_id),
         "skeins": skeins,
+        "palest": max(_seen(judgement), key=lambda seen: float(seen["lab"][0]), default={"id": None})["id"],
         "is_relative": _is_relative(judgement),
         "typed": dict(typed) if typed is not None else _suggested(session, judgement),
         "dyes": [dye.name for dye in shelf.dyes(session)],
