@@ -1,6 +1,8 @@
 """Mixing: from swatches to dyes, from dyes to the colour of a mix."""
 
 from dyewright.core.mixing.advice import NextSwatch, next_swatch
+from dyewright.core.mixing.blend import BlendRule, blended_reflectance, fit_blend_constant
+from dyewright.core.mixing.check import LeftOut, Mishap, Suspect, left_out, left_out_by_dye, suspects
 from dyewright.core.mixing.fit import fit_shelf
 from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
 from dyewright.core.mixing.learn import after_swatch, learnt
@@ -23,14 +25,20 @@ from dyewright.core.mixing.shelf import (
 
 __all__ = [
     "REPEAT_SD",
+    "BlendRule",
+    "LeftOut",
+    "Mishap",
     "NextSwatch",
     "ShelfModel",
+    "Suspect",
     "after_swatch",
     "band_95",
     "bands_95",
+    "blended_reflectance",
     "build_up",
     "depth_of_build_up",
     "depth_vector",
+    "fit_blend_constant",
     "fit_shelf",
     "k_over_s",
     "lab_by_depth",
@@ -38,10 +46,13 @@ __all__ = [
     "lab_of_mix",
     "lab_slopes",
     "learnt",
+    "left_out",
+    "left_out_by_dye",
     "next_swatch",
     "over_yarn",
     "predict",
     "reflectance_from_k_over_s",
     "reflectance_of_built_up",
     "reflectance_slope",
+    "suspects",
 ]

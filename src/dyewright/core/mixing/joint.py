@@ -40,6 +40,7 @@ __all__ = [
     "joined_dyes",
     "measured_labs",
     "own_misfits",
+    "part_of",
 ]
 
 Array = NDArray[np.float64]
@@ -205,7 +206,8 @@ def measured_labs(samples: Samples) -> Array:
     return lab_from_xyz(samples.measured @ samples.weights, samples.white) if samples.is_curve else samples.measured
 
 
-def _part(problem: Problem, samples: Samples, numbers: Array) -> Part:
+def part_of(problem: Problem, samples: Samples, numbers: Array) -> Part:
+    """Return how samples look from a state of the numbers (n, p)."""
     misfit, by_ratio, parts, shares = _misfit(problem, samples, numbers)
     entries = samples.entries
     by_curve = by_ratio[entries.sample] * parts[:, None, :]
@@ -320,7 +322,7 @@ def _inverse(system: _System) -> Array:
 def descend(problem: Problem, numbers: Array) -> Fitted:
     """Return the most probable numbers near a start (n, p), with how sure they are."""
     damping = 1e-3
-    parts = [_part(problem, samples, numbers) for samples in problem.samples]
+    parts = [part_of(problem, samples, numbers) for samples in problem.samples]
     system = _system(problem, parts, numbers)
     for _ in range(MAX_STEPS):
         trial = numbers + np.clip(_step(system, damping), -LONGEST_STEP, LONGEST_STEP)
@@ -331,7 +333,7 @@ def descend(problem: Problem, numbers: Array) -> Fitted:
                 break
             continue
         numbers, damping = trial, damping / 10
-        parts = [_part(problem, samples, numbers) for samples in problem.samples]
+        parts = [part_of(problem, samples, numbers) for samples in problem.samples]
         system = _system(problem, parts, numbers)
         if gain < SMALL_GAIN:
             break
@@ -380,7 +382,7 @@ def own_misfits(problem: Problem, numbers: Array) -> tuple[Array, Array]:
     """Return the squared misfit over noise of the samples that hold each dye (n,), and how many rows they have (n,)."""
     squared, rows = np.zeros((2, len(numbers)))
     for samples in problem.samples:
-        part = _part(problem, samples, numbers)
+        part = part_of(problem, samples, numbers)
         off = np.sum(np.einsum("sij,sj->si", part.whitening, part.misfit) ** 2, axis=1)
         np.add.at(squared, samples.entries.dye, off[samples.entries.sample])
         np.add.at(rows, samples.entries.dye, part.misfit.shape[1])

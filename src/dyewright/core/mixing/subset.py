@@ -23,7 +23,7 @@ from dyewright.core.mixing.joint import (
 from dyewright.core.mixing.samples import Entries, N, Samples
 from dyewright.core.model import WAVELENGTHS_NM
 
-__all__ = ["best_fit", "narrowed"]
+__all__ = ["best_fit", "narrowed", "only"]
 
 Array = NDArray[np.float64]
 
@@ -105,4 +105,20 @@ def _narrowed(
             depth_owf=entries.depth_owf[rows],
             columns=entries.columns[rows],
         ),
+    )
+
+
+def only(problem: Problem, place: int) -> Samples:
+    """Return the sample at a place, alone, with all its dyes."""
+    samples = next(each for each in problem.samples if place in each.place)
+    row = int(np.flatnonzero(samples.place == place)[0])
+    own = samples.entries.sample == row
+    entries = samples.entries
+    return replace(
+        samples,
+        place=samples.place[row : row + 1],
+        base=samples.base[row : row + 1],
+        measured=samples.measured[row : row + 1],
+        noise=samples.noise[row : row + 1],
+        entries=Entries(np.zeros(own.sum(), int), entries.dye[own], entries.depth_owf[own], entries.columns[own]),
     )
