@@ -53,8 +53,9 @@ function watchPicture(form) {
     for (const part of answer.querySelectorAll("[data-part]")) {
       const there = form.querySelector(`[data-part="${part.dataset.part}"]`);
       const holdsFocus = there.contains(document.activeElement);
-      const isMoving = part.dataset.part === "places" && counted === before && figure.contains(document.activeElement);
-      if (isMoving || (holdsFocus && part.dataset.part === "names")) continue;
+      const isMoving = part.dataset.part === "places" && figure.contains(document.activeElement);
+      const isTyping = part.dataset.part === "names" && holdsFocus;
+      if (counted === before && (isMoving || isTyping)) continue;
       const focused = holdsFocus ? document.activeElement : null;
       there.replaceWith(part);
       if (focused) refocus(part, focused);
