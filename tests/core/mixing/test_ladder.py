@@ -20,6 +20,11 @@ from dyewright.core.mixing.ladder import LADDER_OWF, ladder_depths, ladders, sha
         ([0.01], 1, (0.001,)),
         ([0.001, 0.03], 1, (0.005,)),  # 0.5 % is 5 and 6 times away from the two; 1 % only 3 times
         ([0.005], 0, ()),
+        (
+            [0.001, 0.003, 0.01, 0.03],
+            6,
+            (0.005, 0.02),
+        ),  # 0.25 % is 1.2 times from 0.3 %, 2 and 4 % 1.5 and 1.33 from 3 %
     ],
 )
 def test_the_next_depth_lies_farthest_from_those_that_are_there(known, count, depths):

@@ -20,28 +20,20 @@ __all__ = ["LADDER_OWF", "MIDDLE_OWF", "ladder_depths", "ladders", "sharpening"]
 LADDER_OWF = (0.001, 0.0025, 0.005, 0.01, 0.02, 0.04)
 MIDDLE_OWF = 0.01  # the first swatch of a dye: deep enough to show its hue, pale enough to show its strength
 
+NEAR = 1.4  # a depth that is less than so many times another tells hardly more than it (estimate)
 LEFT_FRAC = 0.99  # in an evening with many jars a swatch pays by ever so little
 
 
 def ladder_depths(known_owf: Sequence[float], jars: int) -> tuple[float, ...]:
     """Return the depths to add to a ladder, palest first: each as far as can be from what is there by then.
 
+    Fewer than asked for where the rest would nearly repeat a depth.
+
     Args:
         known_owf: depths that were dyed already, fractions above 0.
-        jars: how many to add; the usual depths are fewer than that where `jars` is large.
+        jars: how many to add.
     """
-    there, chosen = list(known_owf), list[float]()
-    for _ in range(min(jars, len(LADDER_OWF))):
-        apart = {depth: _apart(depth, there) for depth in LADDER_OWF if depth not in chosen}
-        depth = max(apart, key=lambda one: (apart[one], -abs(math.log(one / MIDDLE_OWF))))
-        there.append(depth)
-        chosen.append(depth)
-    return tuple(sorted(chosen))
-
-
-def _apart(depth: float, there: Sequence[float]) -> float:
-    """Return the distance to the nearest depth that is there, as the logarithm of their ratio."""
-    return min((abs(math.log(depth / other)) for other in there), default=math.inf)
+    return tuple(depth for _, depth in ladders({"": known_owf}, jars))
 
 
 def ladders(known_owf: Mapping[str, Sequence[float]], jars: int) -> tuple[tuple[str, float], ...]:
@@ -51,13 +43,23 @@ def ladders(known_owf: Mapping[str, Sequence[float]], jars: int) -> tuple[tuple[
         known_owf: the depths that were dyed already of each dye that is to be dyed.
         jars: how many swatches there is room for.
     """
-    share = dict.fromkeys(known_owf, 0)
-    for _ in range(jars):
-        open_to = [name for name in share if share[name] < len(LADDER_OWF)]
-        if not open_to:
-            break
-        share[min(open_to, key=lambda name: len(known_owf[name]) + share[name])] += 1
-    return tuple((name, depth) for name in share for depth in ladder_depths(known_owf[name], share[name]))
+    there = {name: list(depths) for name, depths in known_owf.items()}
+    chosen: dict[str, list[float]] = {name: [] for name in known_owf}
+    open_to = list(known_owf)
+    while open_to and sum(map(len, chosen.values())) < jars:
+        name = min(open_to, key=lambda one: len(there[one]))
+        depth = max(LADDER_OWF, key=lambda one: (_apart(one, there[name]), -abs(math.log(one / MIDDLE_OWF))))
+        if _apart(depth, there[name]) < math.log(NEAR):
+            open_to.remove(name)
+        else:
+            there[name].append(depth)
+            chosen[name].append(depth)
+    return tuple((name, depth) for name, depths in chosen.items() for depth in sorted(depths))
+
+
+def _apart(depth: float, there: Sequence[float]) -> float:
+    """Return the distance to the nearest depth that is there, as the logarithm of their ratio."""
+    return min((abs(math.log(depth / other)) for other in there), default=math.inf)
 
 
 def sharpening(shelf: ShelfModel, recipes_owf: ArrayLike, tables: ObserverTables, jars: int) -> tuple[NextSwatch, ...]:
