@@ -97,6 +97,7 @@ def assign_page(
         "is_relative": judgement is not None and judgement.result["basis"] == Basis.RELATIVE,
         "regions": regions,
         "jars": [(jar.number, recipe_text(jar.recipe_owf)) for jar in planned.jars],
+        "options": [(str(jar.number), f"jar {jar.number}: {recipe_text(jar.recipe_owf)}") for jar in planned.jars],
         "latest": photos.all_judgements(session)[-LATEST:][::-1],
         "read_with": READ_WITH,
         "typed": {**usual, "source": READ_WITH[0]} if typed is None else dict(typed),

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from dyewright import units
 from dyewright.core.mixing import ShelfModel, depth_vector
-from dyewright.core.mixing.ladder import LADDER_OWF, MIDDLE_OWF, ladders, sharpening
+from dyewright.core.mixing.ladder import MIDDLE_OWF, ladders, sharpening
 from dyewright.core.model import Base, Colourway, Dye, Evening, Jar, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
@@ -123,11 +123,18 @@ def _usual(session: Session, bases: Sequence[Base], today: date) -> dict[str, st
         "base": "" if most is None else str(most.id),
         "mass": USUAL_MASS,
         "jars": USUAL_JARS,
-        "purpose": Purpose.LADDERS,
+        "purpose": Purpose.LADDERS if most is None else _usual_purpose(session, most),
         "palette": "",
         "liquor": USUAL_LIQUOR,
         "stock": USUAL_STOCK,
     }
+
+
+def _usual_purpose(session: Session, base: Base) -> Purpose:
+    """Return what an evening is for at first sight: to sharpen colourways where there are any, else ladders."""
+    is_kept = any(one.recipe_owf and one.base_id == base.id for one in colourways_of.colourways(session))
+    is_known = any(one.base == base.name and one.depths_owf for one in swatches_of.swatches(session))
+    return Purpose.SHARPEN if is_kept and is_known else Purpose.LADDERS
 
 
 def _palette_options(session: Session) -> list[tuple[str, str]]:
@@ -248,11 +255,15 @@ def _known_part(colourway: Colourway, model: ShelfModel) -> dict[str, float]:
 
 
 def _ladders(known: _Known, ticked: Sequence[str], count: int, before: Sequence[Proposal]) -> list[Proposal]:
-    """Return depths that fill the ladders of the ticked dyes; of those known least where none is ticked."""
+    """Return depths that fill the ladders of the ticked dyes; of those known least where none is ticked.
+
+    Reactive dyes are then left out where there are others: they want a heat of their own.
+    """
     names = [dye.name for dye in known.dyes if str(dye.id) in ticked]
     if not names:
         usual = max(1, count // LADDER_JARS)
-        names = sorted((dye.name for dye in known.dyes), key=lambda name: len(known.depths_owf(name)))[:usual]
+        alike = [dye.name for dye in known.dyes if not dye.dye_class.is_reactive] or [dye.name for dye in known.dyes]
+        names = sorted(alike, key=lambda name: len(known.depths_owf(name)))[:usual]
     there = {
         name: [*known.depths_owf(name), *(one.recipe_owf[name] for one in before if name in one.recipe_owf)]
         for name in names
@@ -260,7 +271,6 @@ def _ladders(known: _Known, ticked: Sequence[str], count: int, before: Sequence[
     return [
         Proposal({name: depth}, _ladder_words(name, len(there[name])))
         for name, depth in ladders(there, count - len(before))
-        if depth in LADDER_OWF
     ]
 
 

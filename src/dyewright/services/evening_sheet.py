@@ -263,6 +263,8 @@ def _notes(work: EveningWork, setup: Setup, dyes: Sequence[Dye], defaults: Seque
         notes.append(f"No pot is on the shelf: taken as {BATH_POT.name}.")
     notes += [note for note in defaults if not note.startswith(_OF_ONE_POT)]
     notes += _acid_notes(work, setup)
+    if any(note.startswith("Dyes of several") for note in defaults):
+        notes.append("Dyes of several classes share the heat of one water bath: it follows the class of most dye.")
     notes.append(
         f"Jars trail the bath by about {work.lag_min:.0f} min (estimate from their glass), so the thermometer belongs "
         "in a jar."

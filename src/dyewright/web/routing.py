@@ -1,7 +1,9 @@
 """Every page of a studio, in one list: a page's module is added here."""
 
 from dyewright.web.routes import (
+    colour_work,
     colours,
+    evenings,
     forecast,
     judge,
     lots,
@@ -19,7 +21,9 @@ __all__ = ["ROUTERS"]
 
 ROUTERS = (
     pictures.router,  # before colours: /colours/picture is no colourway's number
+    colour_work.router,  # before colours: /colours/overdye is no colourway's number
     colours.router,
+    evenings.router,
     forecast.router,
     judge.router,
     lots.router,
