@@ -390,3 +390,133 @@ def test_the_demo_finds_recipes_and_knows_other_light_for_a_measured_swatch(fres
     page = fresh.get(f"/demo/colours/new?{target}")
     assert "Whether the two still agree" not in page.text
     assert re.search(r"Lamp\s+\d+\.\d", text_of(page))
+
+
+SNIP = {"target": "50 5 10", "depth.Lagoon": "0.12", "depth.Rowan": "0.3", "depth.Gorse": "0.2"}
+
+
+def depths_in(page):
+    return {name: float(value) for name, value in re.findall(r'name="depth\.(\w+)" value="([\d.]+)"', page.text)}
+
+
+@pytest.fixture
+def thin(own):
+    """One swatch a dye: what a shelf knows least from, so that a snip tells it most."""
+    lines = TABLE.splitlines()
+    few = [line for line in lines if line.split(",")[1] in {"depth_percent", "0", "1"}]
+    assert own.post("/shelf/swatches", data={"table": "\n".join(few)}).status_code == 200
+    return own
+
+
+def test_a_pale_snip_asks_for_more_dye(thin):
+    foretold = thin.get("/colours/new", params=SNIP)
+    assert foretold.status_code == 200
+    # A snip that is lighter than the target, of its hue: by whatever model, the remedy is more dye.
+    page = thin.get("/colours/new", params=SNIP | {"snip": "60 5 10"})
+    words = text_of(page)
+    assert "The snip came out" in words
+    assert re.search(r"More (Lagoon|Rowan|Gorse): [\d.]+.% → [\d.]+.%", words)
+    assert "Foretold with these:" in words
+
+
+def test_the_moved_recipe_is_taken_and_the_snip_kept_as_a_swatch(thin):
+    sent = SNIP | {"snip": "60 5 10", "keep_swatch": "on", "check_name": "Beech leaf"}
+    page = thin.post("/colours/snip", data=sent)
+    assert page.url.path == "/colours/new"
+    moved = depths_in(page)
+    before = {"Lagoon": 0.12, "Rowan": 0.3, "Gorse": 0.2}
+    assert moved.keys() == before.keys()
+    assert sum(moved.values()) > sum(before.values())
+
+    saved = thin.get("/shelf/swatches.csv").text
+    assert "Lagoon=0.12+Rowan=0.3+Gorse=0.2" in saved
+    assert ",60" in next(line for line in saved.splitlines() if "Lagoon=0.12" in line)
+
+
+def test_without_its_tick_a_snip_moves_the_recipe_only(thin):
+    before = thin.get("/shelf/swatches.csv").text
+    assert thin.post("/colours/snip", data=SNIP | {"snip": "60 5 10"}).status_code == 200
+    assert thin.get("/shelf/swatches.csv").text == before
+
+
+def test_a_snip_of_a_kept_colour_stays_with_it(thin):
+    thin.post("/colours", data={**SNIP, "name": "Beech leaf"})
+    page = thin.post("/colours/1/snip", data=SNIP | {"snip": "60 5 10"})
+    assert page.url.path == "/colours/1"
+    assert "Beech leaf" in page.text
+
+
+def test_a_snip_set_by_eye_on_a_screen_counts_for_less(thin):
+    # Both snips have the same colour: the grey of L* 60 is #919191 in sRGB (colour-science 0.4.7: L* 60.0).
+    by_eye = thin.post("/colours/snip", data=SNIP | {"snip": "#919191"})
+    read = thin.post("/colours/snip", data=SNIP | {"snip": "60 0 0"})
+    before = np.array([0.12, 0.3, 0.2])
+    moves = [np.abs(np.log(np.array(list(depths_in(page).values())) / before)).sum() for page in (by_eye, read)]
+    assert moves[0] < moves[1]
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ({"snip": "teal"}, "the colour 'teal' is not understood"),
+        ({"snip_skein": "photo 1 2"}, "that skein is on no judged photo"),
+        ({"snip": "60 5 10", "depth.Lagoon": "", "depth.Rowan": "", "depth.Gorse": "0"}, "there is no dye"),
+    ],
+)
+def test_a_wrong_snip_is_said_beside_its_field_and_nothing_is_lost(thin, change, says):
+    sent = SNIP | change
+    for page in (thin.get("/colours/new", params=sent), thin.post("/colours/snip", data=sent)):
+        assert page.status_code == 422
+        assert says in text_of(page)
+        assert change.get("snip", "") in unescape(page.text)
+
+
+def test_no_snip_is_asked_for(thin):
+    page = thin.post("/colours/snip", data=SNIP)
+    assert page.status_code == 422
+    assert "what did the snip come out as?" in text_of(page)
+
+
+def test_over_dyeing_finds_additions(stocked):
+    page = stocked.get("/colours/overdye", params={"have": "70 -5 20", "target": "40 5 5", "weight": "200 g"})
+    words = text_of(page)
+    assert page.status_code == 200
+    assert "As it is" in words
+    assert "What to add" in words or "The nearest that additions come" in words
+    assert "/plan?dyes=" in page.text
+    assert "weight=200+g" in page.text
+
+
+def test_a_lighter_target_is_refused_with_what_helps(stocked):
+    page = stocked.get("/colours/overdye", params={"have": "40 10 10", "target": "70 5 10"})
+    words = text_of(page)
+    # Dye only darkens: no published number is needed for the verdict.
+    assert "the target is lighter than the yarn" in words.lower()
+    assert "stripping" in words.lower()
+    assert 'class="caution"' in page.text
+    darker = unescape(re.search(r'href="(/colours/overdye\?[^"]+)">.{0,80}', page.text).group(1))
+    assert "target=lab" in darker
+    assert "Within reach" in text_of(stocked.get(darker))
+
+
+def test_yarn_that_is_there_already_is_left_alone(stocked):
+    words = text_of(stocked.get("/colours/overdye", params={"have": "50 5 10", "target": "50 5 10"}))
+    assert "It is there already" in words
+    assert "What to add" not in words
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ({"have": "teal", "target": "50 5 10"}, "the colour 'teal' is not understood"),
+        ({"have": "50 5 10", "target": "swatch 99"}, "there is no swatch 99 on record"),
+        ({"have": "50 5 10", "target": "40 5 5", "weight": "0 g"}, "the dry yarn weighs 0 g"),
+        ({"have": "50 5 10", "target": "40 5 5", "base": "silk"}, "silk"),
+    ],
+)
+def test_a_wrong_field_of_over_dyeing_is_named_and_kept(stocked, asked, says):
+    page = stocked.get("/colours/overdye", params=asked)
+    assert page.status_code == 422
+    assert says in text_of(page)
+    for value in asked.values():
+        assert value in page.text

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from sqlalchemy.orm import Session
 
@@ -15,7 +16,7 @@ from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.slips import depths_of
 
-__all__ = ["Asked", "Bench", "bench_of", "dry_yarn_g", "mix_of", "mixture_on", "with_kept"]
+__all__ = ["Asked", "Bench", "bench_of", "dry_yarn_g", "mix_of", "mix_query", "mixture_on", "with_kept"]
 
 Asked = Mapping[str, str]
 """What a page's form holds, as text: target, from, kind, base, weight, add, and depth.NAME, top.NAME for each dye."""
@@ -135,3 +136,8 @@ def _top(text: str) -> float:
         return min(max(float(text), 0.0), DEEPEST_TOP_PERCENT)
     except ValueError:
         return 0.0
+
+
+def mix_query(stays: Mapping[str, str], mix: Mapping[str, float]) -> str:
+    """Return the address part of a colour page with a mix in hand; `stays` is what it keeps of the page's own."""
+    return urlencode({**stays, **{f"depth.{name}": f"{100 * depth:.3g}" for name, depth in mix.items()}})

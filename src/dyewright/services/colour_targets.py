@@ -6,7 +6,6 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
-from dyewright import units
 from dyewright.core.matching import Target
 from dyewright.core.model import WAVELENGTHS_NM, Lab, Swatch, TargetKind
 from dyewright.errors import InputError
@@ -16,6 +15,7 @@ from dyewright.records import shelf as shelf_of
 from dyewright.records import swatches as swatches_of
 from dyewright.services.limits_form import is_limit
 from dyewright.services.matching import colour_from_text, target_from_swatch
+from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 
 __all__ = [
@@ -42,7 +42,10 @@ KIND_WORDS = {
     TargetKind.SCREEN: "picked on a screen: an intention, not a measurement",
     TargetKind.PICTURE: "out of a picture: an intention, not a measurement",
 }
-WAYS: tuple[tuple[str, str, str], ...] = ()
+WAYS = (
+    ("/colours/picture", "Out of a picture", "a palette of its colours, each with the nearest your shelf reaches"),
+    ("/colours/overdye", "Dye over what you have", "from a measured lot to the target, by additions only"),
+)
 """Other ways to a colour: address, title, words."""
 
 
@@ -188,10 +191,9 @@ def _is_known(swatch: Swatch) -> bool:
 
 
 def _chip(swatch: Swatch) -> Chip:
-    parts = [f"{name} {units.show_percent(depth)}" for name, depth in swatch.depths_owf.items()]
     lab = swatch_lab(swatch)
     return Chip(
-        f"{' + '.join(parts)} on {swatch.base}",
+        f"{recipe_text(swatch.depths_owf)} on {swatch.base}",
         f"swatch {swatch.id}",
         TargetKind.MEASURED,
         shown_hex(lab),

@@ -1,27 +1,31 @@
 """The colour pages: a target, the recipes that reach it, one mix in hand, and the colourways that are kept."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import partial
 
 from sqlalchemy.orm import Session
 
 from dyewright import units
+from dyewright.core.matching import Limits, Weighing
 from dyewright.core.mixing import depth_vector, lab_of_mix
 from dyewright.core.model import Colourway, Match
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mixture_on, with_kept
+from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mix_query, mixture_on, with_kept
 from dyewright.services.colour_targets import KIND_WORDS, WAYS
 from dyewright.services.company import kept_apart
-from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of
+from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of, scale_g
 from dyewright.services.matching import Search, match_on
 from dyewright.services.mixture import Mixture
+from dyewright.services.picture_palettes import palettes_view
 from dyewright.services.slips import Slip, slips_of
+from dyewright.services.snip import Snip, keep_snip, read_snip, seen_skeins, snip_of
 
-__all__ = ["ColourPage", "asked_of", "chosen_colourway", "colour_page", "colourways_view", "mixture_view"]
+__all__ = ["ColourPage", "asked_of", "chosen_colourway", "colour_page", "colourways_view", "mixture_view", "take_snip"]
 
 STAYS = ("target", "from", "kind", "base", "weight")
 
@@ -45,12 +49,15 @@ class ColourPage:
     more_dyes: tuple[str, ...]
     limits: LimitsForm
     limit_error: InputError | None
+    snip: Snip | None
+    snip_error: InputError | None
+    skeins: Sequence[tuple[str, str]]
     stays: Mapping[str, str]
     kept_limits: Mapping[str, str]
 
 
 def colourways_view(session: Session) -> dict[str, object]:
-    """Return the colourways that are kept, with the names of their bases and what their targets are known by."""
+    """Return the colourways that are kept, with their bases and what their targets are known by, and the palettes."""
     names = {base.id: base.name for base in shelf_of.bases(session)}
     return {
         "colourways": [
@@ -58,6 +65,7 @@ def colourways_view(session: Session) -> dict[str, object]:
             for colourway in colourways_of.colourways(session)
         ],
         "ways": WAYS,
+        **palettes_view(session),
     }
 
 
@@ -85,10 +93,11 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
     bench = bench_of(session, asked)
     names = bench.shelf.model.dyes
     apart = kept_apart([tub for tub in bench.tubs if tub.name in names])
-    found, trouble, limit_error = _found(bench, asked, apart)
+    limits, found, trouble, limit_error = _found(bench, asked, apart)
     mix = mix_of(asked, found)
     stays = {key: asked[key] for key in STAYS if asked.get(key, "").strip()}
     kept_limits = {key: value for key, value in asked.items() if is_limit(key)}
+    snip, snip_error = _snip(session, bench, asked, mix, limits, {**stays, **kept_limits})
     return ColourPage(
         target_text=asked["target"].strip(),
         target_from=_from(asked),
@@ -97,11 +106,14 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
         weight=asked.get("weight", "").strip() or units.show_mass(bench.dry_g),
         match=found,
         trouble=trouble,
-        slips=slips_of(found, mix, bench.dry_g, {**stays, **kept_limits}),
+        slips=slips_of(found, mix, bench.dry_g, partial(mix_query, {**stays, **kept_limits})),
         mixture=mixture_on(bench, asked, mix),
         more_dyes=tuple(sorted(set(names) - set(mix))),
         limits=limits_form(asked, names, bench.settings, apart),
         limit_error=limit_error,
+        snip=snip,
+        snip_error=snip_error,
+        skeins=seen_skeins(session),
         stays=stays,
         kept_limits=kept_limits,
     )
@@ -109,24 +121,56 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
 
 def _found(
     bench: Bench, asked: Asked, apart: Mapping[frozenset[str], str]
-) -> tuple[Match | None, str | None, InputError | None]:
-    """Return the recipes, or why there are none, or what is wrong with the limits."""
-    model = bench.shelf.model
+) -> tuple[Limits, Match | None, str | None, InputError | None]:
+    """Return the limits and the recipes within them, or why there are none, or what is wrong with the limits."""
+    model, limits = bench.shelf.model, Limits()
     try:
-        limits = limits_of(
-            asked, model.dyes, bench.settings, apart, tubs=bench.tubs, dry_g=bench.dry_g, base=bench.base
+        limits = _limits(bench, asked, apart)
+        how = Search(
+            limits, weighing=Weighing(fibre_mass_g=bench.dry_g, scale_resolution_g=scale_g(asked, bench.settings))
         )
-        return (
-            match_on(model, bench.wanted.target, how=Search(price_per_g=limits.price_per_g, limits=limits)),
-            None,
-            None,
-        )
+        return limits, match_on(model, bench.wanted.target, how=how), None, None
     except NoMatchError as error:
-        return None, error.message, None
+        return limits, None, error.message, None
     except InputError as error:
         if error.field not in LIMIT_FIELDS:
             raise
-        return None, None, error
+        return limits, None, None, error
+
+
+def _limits(bench: Bench, asked: Asked, apart: Mapping[frozenset[str], str]) -> Limits:
+    names = bench.shelf.model.dyes
+    return limits_of(asked, names, bench.settings, apart, tubs=bench.tubs, dry_g=bench.dry_g, base=bench.base)
+
+
+def _snip(
+    session: Session, bench: Bench, asked: Asked, mix: Mapping[str, float], limits: Limits, stays: Mapping[str, str]
+) -> tuple[Snip | None, InputError | None]:
+    """Return what a snip says of the mix in hand, where one is told, or what is wrong with it."""
+    try:
+        reading = read_snip(session, asked)
+        return (snip_of(bench, mix, reading, limits, stays) if reading else None), None
+    except InputError as error:
+        return None, error
+
+
+def take_snip(session: Session, asked: Asked, *, today: date, colourway_id: int | None = None) -> str:
+    """Return the page's address part with the recipe as a snip moves it; keep the snip as a swatch where ticked.
+
+    Raises:
+        InputError: no snip, or a field that cannot be worked with; nothing is kept then.
+    """
+    asked = _filled(session, asked, colourway_id)
+    bench, mix = bench_of(session, asked), mix_of(asked, None)
+    reading = read_snip(session, asked)
+    if reading is None:
+        raise InputError("what did the snip come out as? Type its colour, or choose a judged skein", field="snip")
+    limits = _limits(bench, asked, {})
+    stays = {key: value for key, value in asked.items() if value.strip() and (key in STAYS or is_limit(key))}
+    query = snip_of(bench, mix, reading, limits, stays).query
+    if "keep_swatch" in asked:
+        keep_snip(session, bench, mix, reading, of=asked.get("check_name", "").strip(), today=today)
+    return query
 
 
 def mixture_view(session: Session, asked: Asked) -> Mixture:

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from dyewright import units
 from dyewright.core.bath import LEAST_DOSE_L, STOCK_STRENGTHS_G_L, stock_hint, stock_volume_l, weigh_as
 from dyewright.core.model import Dye, Weigh
 
-__all__ = ["LEAST_STOCK_G", "Dose", "dose_of", "mix_cost"]
+__all__ = ["LEAST_STOCK_G", "Dose", "dose_of", "mix_cost", "plan_query"]
 
 LEAST_STOCK_G = LEAST_DOSE_L * min(STOCK_STRENGTHS_G_L)
 """The least dye that can be measured at all: the least dose of the weakest usual stock."""
@@ -54,3 +55,10 @@ def mix_cost(mix: Mapping[str, float], tubs: Mapping[str, Dye], dry_g: float) ->
     if not prices or any(price is None for price in prices):
         return None
     return f"{sum(float(price or 0) * depth * dry_g for price, depth in zip(prices, mix.values(), strict=True)):.2f}"
+
+
+def plan_query(mix: Mapping[str, float], dry_g: float, base_id: int | None) -> str:
+    """Return the planning page's address part for a mix: dyes with their depths, base and weight."""
+    dyes = ";".join(f"{name} {100 * depth:.3g} %" for name, depth in mix.items() if depth > 0)
+    base = {} if base_id is None else {"base": str(base_id)}
+    return urlencode({"dyes": dyes, "weight": f"{dry_g:g} g", **base})

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from urllib.parse import urlencode
 
 import numpy as np
 
@@ -23,7 +22,7 @@ from dyewright.core.matching import Target, Weighing, weighing_p95
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix, next_swatch
 from dyewright.core.model import Dye, Lab, ObserverTables
 from dyewright.data.colour import load_observer_tables
-from dyewright.services.mix_doses import Dose, dose_of, mix_cost
+from dyewright.services.mix_doses import Dose, dose_of, mix_cost, plan_query
 from dyewright.services.shown import LIGHT_WORDS
 
 __all__ = ["LightView", "Mixture", "Slider", "mixture_of"]
@@ -153,7 +152,7 @@ def mixture_of(
         doses=tuple(doses),
         mass=units.show_mass(dry_g),
         cost=mix_cost(mix, tubs, dry_g),
-        plan_query=_plan_query(mix, dry_g, base_id),
+        plan_query=plan_query(mix, dry_g, base_id),
         leans_on=_leans_on(shelf, list(mix)),
         surer=_surer(shelf, depths, tables),
         notes=(*notes, *_notes(shelf, mix)),
@@ -235,13 +234,6 @@ def _lights(shelf: ShelfModel, depths: np.ndarray, target: Target, tables: Obser
             )
         )
     return tuple(views)
-
-
-def _plan_query(mix: Mapping[str, float], dry_g: float, base_id: int | None) -> str:
-    """Return the planning page's address part for this mix: dyes with their depths, base and weight."""
-    dyes = ";".join(f"{name} {100 * depth:.3g} %" for name, depth in mix.items() if depth > 0)
-    base = {} if base_id is None else {"base": str(base_id)}
-    return urlencode({"dyes": dyes, "weight": f"{dry_g:g} g", **base})
 
 
 def _leans_on(shelf: ShelfModel, names: Sequence[str]) -> str:

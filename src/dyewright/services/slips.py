@@ -1,8 +1,7 @@
 """Recipes as slips: what each is best at, its dyes, why, and the page's address with its mix in hand."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from urllib.parse import urlencode
 
 from dyewright import units
 from dyewright.core.model import Match, Recipe
@@ -21,7 +20,7 @@ KIND_WORDS = {
 
 @dataclass(frozen=True)
 class Slip:
-    """One recipe as a slip: its title, dyes in words, why, what stands below, and the page's address with its mix."""
+    """One recipe as a slip: its title, dyes in words, why, what stands below, and the address part it leads to."""
 
     title: str
     dyes: str
@@ -32,19 +31,23 @@ class Slip:
     is_shown: bool
 
 
-def slips_of(found: Match | None, mix: Mapping[str, float], dry_g: float, stays: Mapping[str, str]) -> tuple[Slip, ...]:
+Address = Callable[[Mapping[str, float]], str]
+"""Takes the depths of a recipe and gives the address part that its slip leads to."""
+
+
+def slips_of(found: Match | None, mix: Mapping[str, float], dry_g: float, address: Address) -> tuple[Slip, ...]:
     """Return the recommended recipe and the best of each kind as slips, each recipe once.
 
     Args:
         found: the recipes; none, where nothing helps.
         mix: the depths in hand, to tell which slip is shown.
         dry_g: the yarn, for the cost.
-        stays: what of the page's address a slip keeps.
+        address: where a slip leads.
     """
     if found is None:
         return ()
     named = [recipe for recipe in found.recipes if recipe.why][:SHOWN_SLIPS]
-    return tuple(_slip(recipe, mix, dry_g, stays) for recipe in named)
+    return tuple(_slip(recipe, mix, dry_g, address) for recipe in named)
 
 
 def depths_of(recipe: Recipe) -> dict[str, float]:
@@ -52,7 +55,7 @@ def depths_of(recipe: Recipe) -> dict[str, float]:
     return {dye.name: dye.depth_percent / 100 for dye in recipe.dyes}
 
 
-def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, stays: Mapping[str, str]) -> Slip:
+def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, address: Address) -> Slip:
     kinds = [KIND_WORDS[kind] for kind in recipe.why]
     lights = recipe.other_light or {}
     below = [f"{words.lower()} {lights[light]:.1f}" for light, words in LIGHT_WORDS.items() if light in lights]
@@ -66,6 +69,6 @@ def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, stays: Mapping
         why=recipe.because,
         below=" · ".join(below),
         hex=recipe.hex,
-        query=urlencode({**stays, **{f"depth.{name}": percent for name, percent in depths.items()}}),
+        query=address(depths_of(recipe)),
         is_shown=depths == shown,
     )

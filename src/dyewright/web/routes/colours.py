@@ -1,6 +1,6 @@
 """Colours: choose a target, see which recipes reach it, move the mix, keep it as a colourway."""
 
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime
 from typing import Annotated
 from urllib.parse import urlencode
 
@@ -63,9 +63,19 @@ def keep_colour(request: Request, records: Opened, typed: Typed) -> Response:
     return _keep(request, records, typed, None)
 
 
+@router.post("/colours/snip")
+def take_snip(request: Request, records: Opened, typed: Typed) -> Response:
+    return _take_snip(request, records, typed, None)
+
+
 @router.post("/colours/{colourway_id}")
 def change_colour(request: Request, records: Opened, colourway_id: int, typed: Typed) -> Response:
     return _keep(request, records, typed, colourway_id)
+
+
+@router.post("/colours/{colourway_id}/snip")
+def take_snip_of(request: Request, records: Opened, colourway_id: int, typed: Typed) -> Response:
+    return _take_snip(request, records, typed, colourway_id)
 
 
 @router.post("/colours/{colourway_id}/remove")
@@ -96,16 +106,31 @@ def _page(
     except InputError as wrong:
         return _choose(request, records, asked, wrong)
     view = {"page": page, "mixture": page.mixture, "kept": kept, "typed": asked, "error": error}
-    return render(request, "colours/show.html", view, status_code=422 if error or page.limit_error else 200)
+    return render(
+        request, "colours/show.html", view, status_code=422 if error or page.limit_error or page.snip_error else 200
+    )
 
 
 def _keep(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:
     try:
         with records.read() as session:
-            today = datetime.now(UTC).astimezone().date()
-            chosen = colours.chosen_colourway(session, typed, today=today, colourway_id=colourway_id)
+            chosen = colours.chosen_colourway(session, typed, today=_today(), colourway_id=colourway_id)
         with records.begin() as session:
             kept = colourways_of.save_colourway(session, chosen)
     except InputError as error:
         return _page(request, records, typed, colourway_id, error)
     return RedirectResponse(f"{base_path(request)}/colours/{kept.id}", status_code=303)
+
+
+def _take_snip(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:
+    """Go on with the recipe as a snip moves it, the snip kept as a swatch where that is ticked."""
+    try:
+        with records.begin() as session:
+            query = colours.take_snip(session, typed, today=_today(), colourway_id=colourway_id)
+    except InputError as error:
+        return _page(request, records, typed, colourway_id, error)
+    return RedirectResponse(f"{base_path(request)}/colours/{colourway_id or 'new'}?{query}", status_code=303)
+
+
+def _today() -> date:
+    return datetime.now(UTC).astimezone().date()
