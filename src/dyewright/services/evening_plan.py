@@ -243,10 +243,12 @@ def _sharpening(session: Session, known: _Known, count: int) -> list[Proposal]:
     unknown = sorted({name for one in known.colourways for name in one.recipe_owf} - set(model.dyes))
     first = [Proposal({name: MIDDLE_OWF}, f"no swatch of {name} yet") for name in unknown]
     best = sharpening(model, recipes, load_observer_tables(), max(0, count - len(first)))
-    return first + [
-        Proposal({one.dye: one.depth_owf}, f"± {one.band_now:.1f} becomes ± {one.band_after:.1f} ΔE00 on average")
+    chosen = first + [
+        Proposal({one.dye: one.depth_owf}, f"± {one.band_now:.2g} becomes ± {one.band_after:.2g} ΔE00 on average")
         for one in best
     ]
+    names = sorted({name for one in known.colourways for name in one.recipe_owf})
+    return chosen + _ladders_of(known, names, count - len(chosen), chosen)
 
 
 def _known_part(colourway: Colourway, model: ShelfModel) -> dict[str, float]:
@@ -264,18 +266,20 @@ def _ladders(known: _Known, ticked: Sequence[str], count: int, before: Sequence[
         usual = max(1, count // LADDER_JARS)
         alike = [dye.name for dye in known.dyes if not dye.dye_class.is_reactive] or [dye.name for dye in known.dyes]
         names = sorted(alike, key=lambda name: len(known.depths_owf(name)))[:usual]
+    return _ladders_of(known, names, count - len(before), before)
+
+
+def _ladders_of(known: _Known, names: Sequence[str], count: int, before: Sequence[Proposal]) -> list[Proposal]:
+    """Return jars that fill the ladders of some dyes, beside those that are proposed before."""
     there = {
         name: [*known.depths_owf(name), *(one.recipe_owf[name] for one in before if name in one.recipe_owf)]
         for name in names
     }
-    return [
-        Proposal({name: depth}, _ladder_words(name, len(there[name])))
-        for name, depth in ladders(there, count - len(before))
-    ]
+    return [Proposal({name: depth}, _ladder_words(name, len(there[name]))) for name, depth in ladders(there, count)]
 
 
 def _ladder_words(name: str, there: int) -> str:
-    return f"no swatch of {name} yet" if there == 0 else f"{name} has {there} on this yarn: the widest gap"
+    return f"no swatch of {name} yet" if there == 0 else f"the widest gap in {name}'s ladder of {there}"
 
 
 def keep_plan(session: Session, typed: Form) -> Evening:

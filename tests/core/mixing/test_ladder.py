@@ -85,6 +85,13 @@ def test_what_is_proposed_narrows_the_bands_when_it_is_dyed():
     assert chosen[-1].band_after == pytest.approx(np.sqrt(np.mean(refitted**2)), rel=0.25)
 
 
+def test_no_depth_is_proposed_twice():
+    rng = np.random.default_rng(3)
+    shelf = fit_shelf(_shelf_of_six(rng)[1], TABLES)
+    chosen = sharpening(shelf, np.array([[0, 0.005, 0, 0, 0, 0]]), TABLES, 20)
+    assert len({one.depth_owf for one in chosen}) == len(chosen) <= len(LADDER_OWF)
+
+
 def test_nothing_is_proposed_without_recipes():
     rng = np.random.default_rng(3)
     shelf = fit_shelf(_shelf_of_six(rng)[1], TABLES)

@@ -4,7 +4,7 @@ The swatch is not dyed yet, but how much it will tell does not depend on what co
 noise; see `learn`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -49,6 +49,7 @@ def next_swatch(
     *,
     depths_owf: Sequence[float] = DEPTHS_OWF,
     left_frac: float = WORTH_IT,
+    but_for: Collection[tuple[str, float]] = (),
 ) -> NextSwatch | None:
     """Return the single-dye swatch that narrows the bands of some recipes most; None where none is worth the work.
 
@@ -58,6 +59,7 @@ def next_swatch(
         tables: lights and observers.
         depths_owf: depths that may be proposed, fractions.
         left_frac: the share of the band that a swatch worth proposing leaves at most.
+        but_for: dyes with depths, as fractions, that are not proposed.
     """
     recipes = np.atleast_2d(np.asarray(recipes_owf, float))
     recipes = recipes[recipes.any(axis=1)]
@@ -68,12 +70,16 @@ def next_swatch(
     tried = []
     for dye in np.flatnonzero(recipes.any(axis=0)).tolist():
         for depth in depths_owf:
+            if (shelf.dyes[dye], depth) in but_for:
+                continue
             swatch = depth * np.eye(len(shelf.dyes))[dye]
             own = colour_slopes(shelf, swatch, tables)
             noise = np.eye(3) * READING_DE00**2 + pot_covariance(shelf, swatch, own)
             reading = noise + unsure_covariance(shelf, own, own)
             after = [now - _told(shelf, slopes, own, reading) for slopes, now in before]
             tried.append((_mean_band(after), dye, depth))
+    if not tried:
+        return None
     after_best, dye, depth = min(tried)
     if after_best > left_frac * band_now:
         return None

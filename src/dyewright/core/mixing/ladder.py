@@ -65,7 +65,7 @@ def _apart(depth: float, there: Sequence[float]) -> float:
 def sharpening(shelf: ShelfModel, recipes_owf: ArrayLike, tables: ObserverTables, jars: int) -> tuple[NextSwatch, ...]:
     """Return the swatches that together narrow the bands of some recipes most, each chosen as if those before it hung.
 
-    Fewer than asked for where further ones would tell next to nothing.
+    No depth twice; fewer than asked for where further ones would tell next to nothing.
 
     Args:
         shelf: the fitted dyes.
@@ -75,7 +75,14 @@ def sharpening(shelf: ShelfModel, recipes_owf: ArrayLike, tables: ObserverTables
     """
     found: list[NextSwatch] = []
     for _ in range(jars):
-        best = next_swatch(shelf, recipes_owf, tables, depths_owf=LADDER_OWF, left_frac=LEFT_FRAC)
+        best = next_swatch(
+            shelf,
+            recipes_owf,
+            tables,
+            depths_owf=LADDER_OWF,
+            left_frac=LEFT_FRAC,
+            but_for=[(one.dye, one.depth_owf) for one in found],
+        )
         if best is None:
             break
         found.append(best)
