@@ -106,7 +106,8 @@ def test_what_is_no_photo_is_refused_where_it_was_chosen(own, name, content, sai
 def test_a_palette_is_kept_shown_listed_and_taken_out(fresh, page):
     kept = fresh.post(page.url.path, data={**places(page), "name": "Low tide", "name.1": "pool"})
     assert re.fullmatch(r"/demo/palettes/\d+", kept.url.path)
-    assert "Low tide · pool" in text_of(kept)
+    assert "pool" in text_of(kept)
+    assert "an intention, not a measurement" in text_of(kept)
     assert f"{page.url.path}/seen.jpg" in kept.text
 
     plan = unescape(re.search(r'href="(/demo/plan\?[^"#]+)', kept.text)[1])

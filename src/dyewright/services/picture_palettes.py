@@ -14,8 +14,9 @@ from dyewright.core.model import Base, Colourway, Palette
 from dyewright.errors import InputError
 from dyewright.records import colourways as records_of
 from dyewright.records import shelf as shelf_of
+from dyewright.services.colour_targets import KIND_WORDS
 from dyewright.services.picture import Pick, dry_g_of, picture_view
-from dyewright.services.picture_reach import recipe_words, strip_columns, yarn_shares
+from dyewright.services.picture_reach import YarnPart, recipe_words, strip_columns, yarn_shares
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = ["KeptColour", "PaletteSlip", "chosen_palette", "keep_palette", "palette_page", "palettes_view"]
@@ -34,7 +35,10 @@ class PaletteSlip:
 
 @dataclass(frozen=True)
 class KeptColour:
-    """A colourway of a palette as its page shows it; `off` says how the foretold colour differs from the target."""
+    """A colourway of a palette as its page shows it, its name without the palette's.
+
+    `off` says how the foretold colour differs from the target.
+    """
 
     id: int
     name: str
@@ -153,7 +157,8 @@ def palette_page(session: Session, palette_id: int, asked: Mapping[str, str]) ->
     parts = yarn_shares(_shares(ways), dry_g, base.skein_g if base else None)
     return {
         "palette": palette,
-        "colours": [_kept_colour(way, part.words, part.mass_g) for way, part in zip(ways, parts, strict=True)],
+        "colours": [_kept_colour(palette, way, part) for way, part in zip(ways, parts, strict=True)],
+        "kind_words": KIND_WORDS[ways[0].target_kind] if ways else "",
         "columns": strip_columns(_shares(ways)),
         "base_name": base.name if base else "",
         "weight": units.show_mass(dry_g),
@@ -167,17 +172,17 @@ def _base(session: Session, ways: Sequence[Colourway]) -> Base | None:
     return shelf_of.base(session, ids[0]) if ids else None
 
 
-def _kept_colour(way: Colourway, yarn: str, mass_g: float) -> KeptColour:
-    plan = {"colourway": str(way.id), "base": str(way.base_id or ""), "weight": f"{mass_g:.4g} g"}
+def _kept_colour(palette: Palette, way: Colourway, yarn: YarnPart) -> KeptColour:
+    plan = {"colourway": str(way.id), "base": str(way.base_id or ""), "weight": f"{yarn.mass_g:.4g} g"}
     return KeptColour(
         id=way.id or 0,
-        name=way.name,
+        name=way.name.removeprefix(f"{palette.name} · "),
         words=shown_words(way.predicted_lab or way.target_lab),
         hex=_hex(way),
         target_hex=shown_hex(way.target_lab or way.predicted_lab),
         off=_off(way),
         recipe=recipe_words(way.recipe_owf) if way.predicted_lab else "no recipe yet",
-        yarn=yarn,
+        yarn=yarn.words,
         plan_query=urlencode({key: text for key, text in plan.items() if text}) if way.recipe_owf else "",
     )
 

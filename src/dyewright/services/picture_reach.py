@@ -70,6 +70,11 @@ class Reached:
         return difference_words(self.goal, self.lab)
 
     @property
+    def sure(self) -> str:
+        """How sure the colour is."""
+        return f"± {self.band:.1f} in 19 of 20 pots" if self.depths_owf else "as it was measured undyed"
+
+    @property
     def recipe(self) -> str:
         """The recipe in one line."""
         return recipe_words(self.depths_owf)
@@ -153,7 +158,7 @@ class YarnPart:
     @property
     def words(self) -> str:
         """How much yarn, and for which share of the whole."""
-        share = f"{units.show_percent(round(self.share_frac, 2))} of it"
+        share = units.show_percent(round(self.share_frac, 2))
         if self.skeins is None:
             return f"{share}: {units.show_mass(self.mass_g)}"
         return f"{share}: {'1 skein' if self.skeins == 1 else f'{self.skeins} skeins'}, {units.show_mass(self.mass_g)}"

@@ -94,6 +94,7 @@ function watchPicture(form) {
     pick.style.left = `${x}%`;
     pick.style.top = `${y}%`;
     pick.classList.toggle("is-left", x > 90);
+    pick.classList.toggle("is-low", y < 8);
   }
 
   function name() {
