@@ -4,18 +4,17 @@ import argparse
 import statistics
 import sys
 import time
-from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 from scipy.optimize import least_squares
 
-from dyewright.core.colour import ciede2000_vector
-from dyewright.core.matching import DEEPEST_OWF, Target, choose_recipes, search
-from dyewright.core.mixing import ShelfModel, fit_shelf
+from dyewright.core.colour import ciede2000_vector, lab_from_xyz
+from dyewright.core.matching import DEEPEST_OWF, Limits, Target, choose_recipes, search
+from dyewright.core.mixing import ShelfModel, fit_shelf, reflectance_from_k_over_s
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
-from synthetic_shelf import BASE, LADDER, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches
+from synthetic_shelf import BASE, LADDER, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches, random_mixes
 
 SAMPLED = 60  # combinations that scipy solves, to tell its time for one
 
@@ -29,43 +28,89 @@ def shelf_of(count: int) -> ShelfModel:
     return ShelfModel(names, "ecru", curves, unsure, BASE, (5,) * count, deepest, nothing, is_spectral=True)
 
 
-def scipy_seconds(shelf: ShelfModel, target: Target) -> float:
-    """Return scipy's time for one triple, trust-region least squares on the three components of CIEDE2000."""
-    triples = list(combinations(range(len(shelf.dyes)), 3))
-    chosen = np.random.default_rng(1).choice(len(triples), SAMPLED, replace=False)
+def lab_targets(rng: np.random.Generator, count: int) -> list[Target]:
+    """Return colours known by their Lab, in and out of reach."""
+    return [Target(tuple(lab)) for lab in rng.uniform((20, -55, -55), (85, 55, 65), (count, 3)).tolist()]
+
+
+def curve_targets(rng: np.random.Generator, count: int) -> list[Target]:
+    """Return measured colours, dyed with three dyes that are not on the shelf."""
+    other = invented_curves(rng, 40)
+    ratios = BASE + random_mixes(rng, count, 40, deepest=0.03) @ other
+    return [Target(tuple(lab_of(ratio).tolist()), reflectance_from_k_over_s(ratio)) for ratio in ratios]
+
+
+def scipy_seconds(shelf: ShelfModel, target: Target, size: int) -> float:
+    """Return scipy's time for one combination: trust-region least squares on CIEDE2000 under the lights searched."""
+    rng = np.random.default_rng(1)
+    lights = [(TABLES.weights[light, 10], TABLES.whites[light, 10]) for light in ("D65", "A", "FL11")]
+    if target.reflectance is None:
+        lights = lights[:1]
+    goals = [target.lab, *(lab_from_xyz(target.reflectance @ weights, white) for weights, white in lights[1:])]
+    shares = (1.0, 0.3, 0.3)[: len(lights)]
+
+    def misfit(percent: np.ndarray, curves: np.ndarray) -> np.ndarray:
+        reflectance = reflectance_from_k_over_s(BASE + percent / 100 @ curves)
+        labs = [lab_from_xyz(reflectance @ weights, white) for weights, white in lights]
+        return np.concatenate([s * ciede2000_vector(g, lab) for s, g, lab in zip(shares, goals, labs, strict=True)])
+
     start = time.perf_counter()
-    for place in chosen:
-        curves = shelf.curves[list(triples[place])]
-        least_squares(
-            lambda percent, curves=curves: ciede2000_vector(target.lab, lab_of(BASE + percent / 100 @ curves)),
-            np.full(3, 0.5),
-            bounds=(0, 100 * DEEPEST_OWF),
-        )
+    for _ in range(SAMPLED):
+        curves = shelf.curves[rng.choice(len(shelf.dyes), size, replace=False)]
+        least_squares(misfit, np.full(size, 0.5), bounds=(0, 100 * DEEPEST_OWF), args=(curves,))
     return (time.perf_counter() - start) / SAMPLED
+
+
+def measure(shelf: ShelfModel, targets: list[Target], limits: Limits, what: str) -> None:
+    """Print the medians over targets of a search, alone and with ranking, and its ratio to scipy's time."""
+    searched, ranked = [], []
+    for target in targets:
+        start = time.perf_counter()
+        found = search(shelf, target, TABLES, limits)
+        searched.append(time.perf_counter() - start)
+        choose_recipes(shelf, target, found, TABLES, np.random.default_rng(1))
+        ranked.append(time.perf_counter() - start)
+    ours = statistics.median(searched) / found.combinations
+    theirs = statistics.median(scipy_seconds(shelf, target, limits.max_dyes) for target in targets[:3])
+    print(
+        f"{what}, {found.combinations} combinations: search {1e3 * statistics.median(searched):.0f} ms "
+        f"(slowest {1e3 * max(searched):.0f}), with ranking {1e3 * statistics.median(ranked):.0f} ms; "
+        f"{1e6 * ours:.1f} µs a combination, scipy {1e3 * theirs:.2f} ms: {theirs / ours:.0f} times"
+    )
+
+
+def compare(shelf: ShelfModel, count: int) -> None:
+    """Print how much worse the usual search of four dyes ends than all combinations of them."""
+    rng = np.random.default_rng(8)
+    usual, every = Limits(max_dyes=4), Limits(max_dyes=4, is_every_combination=True)
+    worse, seconds, tenth, out_of_reach = [], [], [], 0
+    for target in [*curve_targets(rng, count // 2), *lab_targets(rng, count - count // 2)]:
+        pruned = search(shelf, target, TABLES, usual)
+        start = time.perf_counter()
+        whole = search(shelf, target, TABLES, every)
+        seconds.append(time.perf_counter() - start)
+        worse.append(pruned.miss[0] - whole.miss[0])
+        tenth.append(pruned.miss[9] - whole.miss[9])
+        out_of_reach += whole.de00[0] > 1
+    print(
+        f"{count} targets, {out_of_reach} out of reach: every one of {whole.combinations} combinations "
+        f"{statistics.median(seconds):.1f} s; the usual search's best is worse by {max(worse):.4f} at most, its tenth "
+        f"by {max(tenth):.4f}"
+    )
 
 
 def main() -> None:
     """Print medians over targets."""
     parser = argparse.ArgumentParser()
     parser.add_argument("--dyes", type=int, nargs="+", default=[12, 40, 60])
-    for count in parser.parse_args().dyes:
-        shelf = shelf_of(count)
-        rng = np.random.default_rng(5)
-        targets = [Target(tuple(lab)) for lab in rng.uniform((25, -40, -40), (80, 40, 50), (9, 3)).tolist()]
-        searched, ranked = [], []
-        for target in targets:
-            start = time.perf_counter()
-            found = search(shelf, target, TABLES)
-            searched.append(time.perf_counter() - start)
-            choose_recipes(shelf, target, found, TABLES, np.random.default_rng(1))
-            ranked.append(time.perf_counter() - start)
-        ours = statistics.median(searched) / found.combinations
-        theirs = statistics.median(scipy_seconds(shelf, target) for target in targets[:3])
-        print(
-            f"{count} dyes, {found.combinations} combinations: search {1e3 * statistics.median(searched):.0f} ms, with "
-            f"ranking {1e3 * statistics.median(ranked):.0f} ms; {1e6 * ours:.1f} µs a combination, scipy "
-            f"{1e3 * theirs:.2f} ms: {theirs / ours:.0f} times"
-        )
+    parser.add_argument("--check", type=int, default=4, help="targets of the comparison with every combination")
+    asked = parser.parse_args()
+    for count in asked.dyes:
+        shelf, rng = shelf_of(count), np.random.default_rng(5)
+        measure(shelf, lab_targets(rng, 9), Limits(), f"{count} dyes, up to 3, daylight")
+        measure(shelf, curve_targets(rng, 9), Limits(max_dyes=4), f"{count} dyes, up to 4, three lights")
+    if asked.check:
+        compare(shelf_of(max(asked.dyes)), asked.check)
     rng = np.random.default_rng(2)
     swatches = [base_swatch(rng, 0.3), *ladder_swatches(rng, invented_curves(rng, 24), 0.3)]
     start = time.perf_counter()
