@@ -520,3 +520,32 @@ def test_a_wrong_field_of_over_dyeing_is_named_and_kept(stocked, asked, says):
     assert says in text_of(page)
     for value in asked.values():
         assert value in page.text
+
+
+def test_a_blend_is_shown_with_its_parts_and_why_it_is_no_dye_mix(stocked):
+    page = stocked.get(
+        "/colours/blend", params={"part.1": "70 -5 20", "share.1": "2", "part.2": "40 10 -30", "share.2": "1"}
+    )
+    words = text_of(page)
+    assert page.status_code == 200
+    for expected in ("67 %", "33 %", "Together", "87 blended yarns", "Friele", "The rule for dyes would say"):
+        assert expected in words
+    target = unescape(re.search(r'href="/colours/new\?(target=[^"]+)"', page.text).group(1))
+    assert stocked.get(f"/colours/new?{target}").status_code == 200
+
+
+def test_a_swatch_is_put_into_the_next_empty_row_of_a_blend(stocked):
+    page = stocked.get("/colours/blend", params={"part.1": "70 -5 20"})
+    link = unescape(re.search(r'href="(/colours/blend\?part[^"]+swatch[^"]+)"', page.text).group(1))
+    page = stocked.get(link)
+    assert re.search(r'name="part.2" value="swatch \d+"', page.text)
+    assert "Together" in text_of(page)
+
+
+def test_a_wrong_part_of_a_blend_keeps_all_that_was_typed(stocked):
+    asked = {"part.1": "70 -5 20", "share.1": "2", "part.2": "mud", "share.2": "1", "blend": "1"}
+    page = stocked.get("/colours/blend", params=asked)
+    assert page.status_code == 422
+    assert "the colour 'mud' is not understood" in text_of(page)
+    for value in asked.values():
+        assert value in page.text

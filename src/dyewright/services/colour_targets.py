@@ -45,6 +45,7 @@ KIND_WORDS = {
 WAYS = (
     ("/colours/picture", "Out of a picture", "a palette of its colours, each with the nearest your shelf reaches"),
     ("/colours/overdye", "Dye over what you have", "from a measured lot to the target, by additions only"),
+    ("/colours/blend", "Ply or card dyed fibre", "the colour of yarns twisted or carded together"),
 )
 """Other ways to a colour: address, title, words."""
 
