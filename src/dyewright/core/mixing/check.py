@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from dyewright.core.colour import ciede2000_metric, delta_e00
 from dyewright.core.mixing.fit import Setting, fitted, setting_of
-from dyewright.core.mixing.joint import Fitted, Problem, descend, fitted_labs, measured_labs, part_of
+from dyewright.core.mixing.joint import Fitted, Problem, cost_of, descend, fitted_labs, judged, measured_labs, part_of
 from dyewright.core.mixing.samples import LAB_NOISE, Samples, body_k_over_s
 from dyewright.core.mixing.subset import narrowed, only
 from dyewright.core.model import Lab, ObserverTables, Swatch
@@ -170,7 +170,8 @@ def _views(shelf: _Shelf, places: Collection[int], without: Collection[int]) -> 
 
 def _view(shelf: _Shelf, at: int, without: Collection[int]) -> _View:
     dyes = _dyes_of(shelf, at)
-    rest = descend(narrowed(shelf.problem, shelf.fit.numbers, dyes, {at, *without}), shelf.fit.numbers[dyes])
+    others = narrowed(shelf.problem, shelf.fit.numbers, dyes, {at, *without})
+    rest = judged(others, descend(others, shelf.fit.numbers[dyes]))
     numbers = shelf.fit.numbers.copy()
     numbers[dyes] = rest.numbers
     sample = _as_lab(only(shelf.problem, at))
@@ -236,8 +237,8 @@ def _worst_of_each_dye(shelf: _Shelf, odd: Mapping[int, _View], gone: Collection
     saved = {}
     for at, view in odd.items():
         dyes = _dyes_of(shelf, at)
-        with_it = descend(narrowed(shelf.problem, shelf.fit.numbers, dyes, gone), shelf.fit.numbers[dyes])
-        saved[at] = with_it.cost - view.rest_cost
+        with_it = narrowed(shelf.problem, shelf.fit.numbers, dyes, gone)
+        saved[at] = cost_of(with_it, descend(with_it, shelf.fit.numbers[dyes])) - view.rest_cost
     worst: list[int] = []
     for at in sorted(odd, key=lambda place: -saved[place]):
         if not _sharing_a_dye(shelf, at) & set(worst):

@@ -20,6 +20,7 @@ from dyewright.core.mixing.joint import (
     Problem,
     believed,
     fitted_labs,
+    judged,
     measured_labs,
 )
 from dyewright.core.mixing.samples import (
@@ -182,7 +183,7 @@ def fitted(
 ) -> tuple[Problem, Fitted]:
     """Return the problem of a setting and its solution, from a start (n, p) or a first guess."""
     problem = problem_of(setting, tables, surface_frac)
-    return problem, best_fit(problem, problem.start if start is None else start)
+    return problem, judged(problem, best_fit(problem, problem.start if start is None else start))
 
 
 def _with_surface(setting: Setting, tables: ObserverTables) -> tuple[Problem, Fitted]:

@@ -3,20 +3,18 @@
 Of each dye: ln k at 31 wavelengths, ln h and the power of its build-up, and the logarithms of its strength on each
 further base and from each tub. Gauss-Newton with damping (Levenberg, Quart. Appl. Math. 2 (1944) 164) on the measured
 colours and on what is believed beforehand; the uncertainty is the inverse curvature at the end (Laplace's
-approximation). What a pot's depth scatters by is part of each sample's noise. Samples of one dye touch that dye alone;
-the few that join dyes, and the common part of a base's strength, are added by Woodbury's identity (M. A. Woodbury,
-Princeton Stat. Res. Group Memo. Rep. 42 (1950)).
+approximation). What a pot's depth scatters by is part of each sample's noise.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import block_diag, cho_factor, cho_solve
 
 from dyewright.core.colour import ciede2000_metric, lab_from_xyz
+from dyewright.core.mixing.curvature import MixRows, System
 from dyewright.core.mixing.kubelka import reflectance_from_k_over_s, reflectance_slope
 from dyewright.core.mixing.samples import N, Samples
 from dyewright.core.mixing.shelf import (
@@ -35,9 +33,10 @@ __all__ = [
     "Problem",
     "believed",
     "contributions",
+    "cost_of",
     "descend",
     "fitted_labs",
-    "joined_dyes",
+    "judged",
     "measured_labs",
     "own_misfits",
     "part_of",
@@ -64,7 +63,7 @@ TRUSTED_ROWS = 10  # how much the supposed noise counts against that which sampl
 MAX_STEPS = 30
 LONGEST_STEP = 2.0  # of a number in one step
 HOPELESS = 1e6  # damping at which no step helps any more
-SMALL_GAIN = 1e-3  # of the cost, a chi-squared, to stop
+SMALL_GAIN = 1e-2  # of the cost, a chi-squared, to stop
 
 
 @dataclass(frozen=True)
@@ -150,12 +149,11 @@ class Part:
 
 @dataclass(frozen=True)
 class Fitted:
-    """The numbers of dyes (n, p), how sure they are (n, p, n, p), the cost, and how far samples disagree a dye (n,)."""
+    """The numbers of dyes (n, p), how sure they are (n, p, n, p), and the cost."""
 
     numbers: Array
     covariance: Array
     cost: float
-    disagreement: Array
 
 
 def contributions(problem: Problem, samples: Samples, numbers: Array) -> tuple[Array, Array]:
@@ -235,22 +233,12 @@ def _whitening(problem: Problem, samples: Samples, felt: Array, whole: Array) ->
     return np.linalg.inv(np.linalg.cholesky(covariance))
 
 
-@dataclass(frozen=True)
-class _System:
-    """Half the cost's slopes (n, p) and its curvature: blocks (n, p, p) and weighted columns that link them."""
-
-    gradient: Array
-    blocks: Array
-    columns: Array
-    weights: Array
-
-
-def _system(problem: Problem, parts: Sequence[Part], numbers: Array) -> _System:
+def _system(problem: Problem, parts: Sequence[Part], numbers: Array) -> System:
     off = numbers - problem.centre
     precision, (links, weights) = problem.precision, problem.links
     gradient = off @ precision + links @ (weights * np.einsum("npb,np->b", links, off))
     blocks = np.repeat(precision[None], len(numbers), axis=0)
-    columns = [links]
+    mixes = []
     for samples, part in zip(problem.samples, parts, strict=True):
         entries = samples.entries
         rows = part.whitening[entries.sample] @ part.slopes
@@ -258,74 +246,18 @@ def _system(problem: Problem, parts: Sequence[Part], numbers: Array) -> _System:
         np.add.at(gradient, entries.dye, np.einsum("emp,em->ep", rows, off_rows))
         is_alone = np.bincount(entries.sample)[entries.sample] == 1
         np.add.at(blocks, entries.dye[is_alone], np.swapaxes(rows[is_alone], 1, 2) @ rows[is_alone])
-        columns.append(_mix_columns(entries.sample[~is_alone], entries.dye[~is_alone], rows[~is_alone], numbers.shape))
-    joined = np.concatenate(columns, axis=2)
-    return _System(gradient, blocks, joined, np.concatenate([weights, np.ones(joined.shape[2] - len(weights))]))
+        if not is_alone.all():
+            mixes.append(MixRows(entries.sample[~is_alone], entries.dye[~is_alone], rows[~is_alone]))
+    return System(gradient, blocks, links, weights, mixes)
 
 
-def _mix_columns(sample: Places, dye: Places, rows: Array, shape: tuple[int, int]) -> Array:
-    """Return the rows of samples that join dyes as columns (n, p, d) over all dyes' numbers."""
-    which, own = np.unique(sample, return_inverse=True)
-    columns = np.zeros((shape[0], len(which), rows.shape[1], shape[1]))
-    columns[dye, own] = rows  # a dye stands once in a sample
-    return np.moveaxis(columns.reshape(shape[0], -1, shape[1]), 1, 2)
-
-
-def _is_dense(system: _System) -> bool:
-    """Whether so many columns link the dyes that Woodbury's identity would cost more than one large inverse."""
-    count, size, columns = system.columns.shape
-    return bool(columns > count * size)
-
-
-def _whole(system: _System) -> Array:
-    """Return the whole curvature (np, np)."""
-    count, size, _ = system.columns.shape
-    columns = system.columns.reshape(count * size, -1)
-    whole: Array = (columns * system.weights) @ columns.T
-    whole += block_diag(*system.blocks)
-    return whole
-
-
-def _step(system: _System, damping: float) -> Array:
-    """Return the step (n, p) that lowers the cost most, shortened by damping the diagonal."""
-    blocks = system.blocks.copy()
-    diagonal = range(blocks.shape[1])
-    blocks[:, diagonal, diagonal] *= 1 + damping
-    if _is_dense(system):
-        whole = _whole(replace(system, blocks=blocks))
-        step = -cho_solve(cho_factor(whole), system.gradient.ravel())
-        return np.asarray(step, float).reshape(system.gradient.shape)
-    sides = np.concatenate([system.gradient[..., None], system.columns], axis=2)
-    solved = np.linalg.solve(blocks, sides)
-    alone, linked = solved[..., 0], solved[..., 1:]
-    middle = np.diag(1 / system.weights) + np.einsum("npd,npe->de", system.columns, linked, optimize=True)
-    along = np.linalg.solve(middle, np.einsum("npd,np->d", system.columns, alone))
-    return np.asarray(linked @ along - alone, float)
-
-
-def _inverse(system: _System) -> Array:
-    """Return the inverse curvature (n, p, n, p)."""
-    count, size, _ = system.columns.shape
-    if _is_dense(system):
-        return np.asarray(np.linalg.inv(_whole(system)), float).reshape(count, size, count, size)
-    own = np.linalg.inv(system.blocks)
-    whole = np.zeros((count, size, count, size))
-    whole[range(count), :, range(count), :] = own
-    if not system.weights.size:
-        return whole
-    linked = own @ system.columns
-    middle = np.diag(1 / system.weights) + np.einsum("npd,npe->de", system.columns, linked, optimize=True)
-    flat = linked.reshape(count * size, -1)
-    return np.asarray(whole - (flat @ np.linalg.solve(middle, flat.T)).reshape(whole.shape), float)
-
-
-def descend(problem: Problem, numbers: Array) -> Fitted:
-    """Return the most probable numbers near a start (n, p), with how sure they are."""
+def descend(problem: Problem, numbers: Array) -> Array:
+    """Return the most probable numbers (n, p) near a start."""
     damping = 1e-3
     parts = [part_of(problem, samples, numbers) for samples in problem.samples]
     system = _system(problem, parts, numbers)
     for _ in range(MAX_STEPS):
-        trial = numbers + np.clip(_step(system, damping), -LONGEST_STEP, LONGEST_STEP)
+        trial = numbers + np.clip(system.step(damping), -LONGEST_STEP, LONGEST_STEP)
         gain = _cost(problem, parts, numbers) - _cost(problem, parts, trial)
         if gain < 0:
             damping *= 10
@@ -333,15 +265,25 @@ def descend(problem: Problem, numbers: Array) -> Fitted:
                 break
             continue
         numbers, damping = trial, damping / 10
-        parts = [part_of(problem, samples, numbers) for samples in problem.samples]
-        system = _system(problem, parts, numbers)
         if gain < SMALL_GAIN:
             break
-    covariance = _inverse(system)
-    disagreement = _disagreement(problem, parts, covariance)
-    wider = np.sqrt(disagreement)
+        parts = [part_of(problem, samples, numbers) for samples in problem.samples]
+        system = _system(problem, parts, numbers)
+    return numbers
+
+
+def cost_of(problem: Problem, numbers: Array) -> float:
+    """Return squared misfits over their noise and what beliefs add."""
+    return _cost(problem, [part_of(problem, samples, numbers) for samples in problem.samples], numbers)
+
+
+def judged(problem: Problem, numbers: Array) -> Fitted:
+    """Return numbers (n, p) that are the most probable with how sure they are."""
+    parts = [part_of(problem, samples, numbers) for samples in problem.samples]
+    covariance = _system(problem, parts, numbers).inverse()
+    wider = np.sqrt(_disagreement(problem, parts, covariance))
     covariance *= wider[:, None, None, None] * wider[:, None]
-    return Fitted(numbers, covariance, _cost(problem, parts, numbers), disagreement)
+    return Fitted(numbers, covariance, _cost(problem, parts, numbers))
 
 
 def _cost(problem: Problem, parts: Sequence[Part], numbers: Array) -> float:
@@ -364,7 +306,7 @@ def _disagreement(problem: Problem, parts: Sequence[Part], covariance: Array) ->
     on the shelf's, each as if TRUSTED_ROWS rows had said so.
     """
     count, size = problem.centre.shape
-    groups = joined_dyes(problem)
+    groups = _joined_dyes(problem)
     squared, rows = np.zeros((2, count))
     for samples, part in zip(problem.samples, parts, strict=True):
         first_dye = groups[samples.entries.dye[np.unique(samples.entries.sample, return_index=True)[1]]]
@@ -389,7 +331,7 @@ def own_misfits(problem: Problem, numbers: Array) -> tuple[Array, Array]:
     return squared, rows
 
 
-def joined_dyes(problem: Problem) -> Places:
+def _joined_dyes(problem: Problem) -> Places:
     """Return each dye's group (n,): two are in one group if a chain of mixes joins them."""
     groups = np.arange(len(problem.centre))
     for samples in problem.samples:

@@ -14,9 +14,9 @@ from dyewright.core.mixing.joint import (
     BASE_SD,
     FIRST_FACTOR,
     OWN_BASE_SD,
-    Fitted,
     Problem,
     contributions,
+    cost_of,
     descend,
     own_misfits,
 )
@@ -32,28 +32,30 @@ BAND_WIDTH_NM = 45.0  # standard deviation of those bands (estimate)
 BAND_FOOT = 4.0  # ln of a band's height over its foot
 
 
-def best_fit(problem: Problem, start: Array) -> Fitted:
-    """Return the fit from a start (n, p), with other starts tried for dyes that miss their samples by it."""
-    fit = descend(problem, start)
-    squared, rows = own_misfits(problem, fit.numbers)
+def best_fit(problem: Problem, start: Array) -> Array:
+    """Return the most probable numbers from a start (n, p), other starts tried for dyes that miss their samples."""
+    numbers = descend(problem, start)
+    squared, rows = own_misfits(problem, numbers)
     poor = np.flatnonzero(squared > rows).tolist()
     if not poor:
-        return fit
-    few = narrowed(problem, fit.numbers, poor)
-    best = fit.numbers[poor]
+        return numbers
+    few = narrowed(problem, numbers, poor)
+    best = numbers[poor]
     lowest = _own_costs(few, best)
     for middle in BANDS_NM:
         band = np.maximum(-(((WAVELENGTHS_NM - middle) / BAND_WIDTH_NM) ** 2) / 2, -BAND_FOOT)
         tried = few.start
         tried[:, :N] = np.log(few.first.max(axis=1, keepdims=True)) + band
-        numbers = descend(few, tried).numbers
-        costs = _own_costs(few, numbers)
-        best = np.where((costs < lowest)[:, None], numbers, best)
+        found = descend(few, tried)
+        costs = _own_costs(few, found)
+        best = np.where((costs < lowest)[:, None], found, best)
         lowest = np.minimum(lowest, costs)
-    numbers = fit.numbers.copy()
-    numbers[poor] = best
-    again = descend(problem, numbers)
-    return again if again.cost < fit.cost else fit
+    if np.array_equal(best, numbers[poor]):
+        return numbers
+    other = numbers.copy()
+    other[poor] = best
+    other = descend(problem, other)
+    return min((numbers, other), key=lambda each: cost_of(problem, each))
 
 
 def _own_costs(problem: Problem, numbers: Array) -> Array:
