@@ -2,7 +2,7 @@
 
 from dyewright.core.matching.correct import SNIP_DE00, Correction, corrected
 from dyewright.core.matching.darker import lightest_reached
-from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outline_at, outside_de00
+from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outlines_at, outside_de00
 from dyewright.core.matching.limits import DEEPEST_OWF, LEAST_OWF, MOST_DYES, TOTAL_OWF, Limits
 from dyewright.core.matching.rank import REACHED_DE00, choose_recipes
 from dyewright.core.matching.search import Solutions, Target, nearest, search
@@ -31,7 +31,7 @@ __all__ = [
     "is_inside",
     "lightest_reached",
     "nearest",
-    "outline_at",
+    "outlines_at",
     "outside_de00",
     "search",
     "weighing_p95",
