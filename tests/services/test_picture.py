@@ -215,13 +215,26 @@ def test_a_kept_palette_holds_its_colours_as_colourways(session, shore):
         assert way.base_id is not None
         assert delta_e00(way.target_lab, way.predicted_lab) < 1
 
-    [slip] = palettes_view(session)["palettes"]
-    assert (slip.name, len(slip.hexes)) == ("Shore", 5)
+    assert [(slip.name, len(slip.hexes)) for slip in palettes_view(session)["palettes"]] == [
+        ("Shore", 5),
+        ("Shore at low tide", 6),  # the demo's own
+    ]
     page = palette_page(session, stored.id, {"weight": "500 g"})
     assert page["colours"][0].name == "sand", "the largest share first"
     assert all("colourway=" in colour.plan_query for colour in page["colours"])
     assert page["error"] is None
     assert palette_page(session, stored.id, {"weight": "none"})["error"].field == "weight"
+
+
+def test_the_demo_has_a_palette_of_its_picture(session):
+    [palette] = colourways.palettes(session)
+    page = palette_page(session, palette.id, {})
+    assert {colour.name for colour in page["colours"]} == {"sand", "sea", "high cloud", "rock", "the boat", "weed"}
+    # Each was put where the picture has that thing (tools/render_shore.py).
+    words = {colour.name: colour.words for colour in page["colours"]}
+    assert "red" in words["the boat"]
+    assert "blue" in words["sea"] or "teal" in words["sea"]
+    assert "olive" in words["weed"]
 
 
 def test_two_colours_of_the_same_words_get_names_of_their_own(session):

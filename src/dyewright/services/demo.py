@@ -46,6 +46,7 @@ from dyewright.files.swatches import read_swatches
 from dyewright.records import Records, colourways, lots, runs, shelf, swatches
 from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
+from dyewright.services.demo_palette import add_palette
 from dyewright.services.photos import keep_photo, look_at
 from dyewright.services.repeating import pot_of
 
@@ -110,6 +111,7 @@ def fill_demo(session: Session, *, now: datetime) -> None:
     settings = Settings(said["name"], is_demo=True, water=water, scale_resolution_g=said["scale"])
     shelf.save_settings(session, settings)
     at_hand = _fill_shelf(session, told)
+    add_palette(session, told["palette"], photo_id=_id("photo of the shore"))
     skeins = _skeins()
     for number, spec in enumerate(told["run"], start=1):
         run = _run(session, at_hand, _dated(spec, now), number)
