@@ -39,6 +39,7 @@ GOOD_ENOUGH = 0.03  # ΔE00, to stop with the frozen metric
 POLISHED = 2000  # combinations that go on to exact ΔE00
 EXTENDED = 300  # the closest triples, which are tried with every other dye as a fourth
 OF_EACH_SIZE = 100  # and as many of each number of dyes at least
+HOPELESS, HOPELESS_DE00 = 1.5, 10.0  # beyond this times the best and this more, a combination is not looked at again
 DEPTH_STEPS = 33  # at which weighed depths are tabled for ceilings on whole recipes
 FEW = 15_000  # combinations of four that are all tried rather than pruned
 
@@ -100,8 +101,7 @@ def search(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Li
         solved.append(_frozen(question, fours))
     if not solved:
         raise NoMatchError("no combination of dyes keeps to the limits: take one of them away")
-    cut = _cut(np.concatenate([part.miss for part in solved]))
-    kept = [_polished(question, part, max(cut, _cut(part.miss, OF_EACH_SIZE))) for part in solved]
+    kept = [_polished(question, part) for part in _worth_polishing(solved)]
     return _on_shelf(shelf, target, tables, question, kept, sum(part.miss.size for part in solved))
 
 
@@ -125,7 +125,7 @@ def nearest(
     limits = replace(limits, deepest_owf=min(deepest, 1.0), must_use=frozenset(), never_use=frozenset())
     question = _question(shelf, target, tables, limits, room_on(shelf, limits))
     start = build_up(shelf, depths_owf)[used][:, None]
-    part = _polished(question, _Part(used[:, None], start, np.zeros(1)), np.inf)
+    part = _polished(question, _Part(used[:, None], start, np.zeros(1)))
     built_up = _spread(part.dyes, part.depths, len(shelf.dyes))
     moved, _ = _under_ceilings(shelf, depth_of_build_up(shelf, built_up), question.task)
     answer: Array = moved[0]
@@ -290,16 +290,27 @@ def _joined(parts: list[_Part]) -> _Part:
     )
 
 
-def _cut(miss: NDArray[np.floating], count: int = POLISHED) -> float:
+def _worth_polishing(solved: list[_Part]) -> list[_Part]:
+    """Return the closest combinations of all, and the closest of each size, but for those far from the best."""
+    every = np.concatenate([part.miss for part in solved])
+    cut, far = _cut(every, POLISHED), HOPELESS * float(every.min()) + HOPELESS_DE00
+    kept = []
+    for part in solved:
+        is_kept = part.miss <= min(max(cut, _cut(part.miss, OF_EACH_SIZE)), far)
+        if is_kept.any():
+            kept.append(_Part(part.dyes[:, is_kept], part.depths[:, is_kept], part.miss[is_kept]))
+    return kept
+
+
+def _cut(miss: NDArray[np.floating], count: int) -> float:
     return float(np.partition(miss, count)[count]) if len(miss) > count else np.inf
 
 
-def _polished(question: _Question, part: _Part, cut: float) -> _Part:
-    """Return the combinations below a misfit with their depths made exact."""
-    is_kept = part.miss <= cut
+def _polished(question: _Question, part: _Part) -> _Part:
+    """Return combinations with their depths made exact."""
     misfit = exact_misfit(question.goals, question.shares)
     parts = []
-    for dyes, near in zip(_chunks(part.dyes[:, is_kept]), _chunks(part.depths[:, is_kept]), strict=True):
+    for dyes, near in zip(_chunks(part.dyes), _chunks(part.depths), strict=True):
         x = np.clip(near.astype(float), question.task.least[dyes], question.task.most[dyes])
         parts.append(_Part(dyes, *descend(question.task, dyes, x, misfit, EXACT_STEPS, 0.0)))
     return _joined(parts)
