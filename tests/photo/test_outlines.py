@@ -28,10 +28,11 @@ def test_pale_skeins_stand_out_from_white():
     assert len(boxes_of(skeins=[((200, 200, 300, 400), PALE)])) == 1
 
 
-def test_an_undyed_skein_is_found_beside_dark_ones():
-    drawn = [(90, 200, 200, 500), (420, 200, 200, 500), (760, 200, 250, 500)]
+@pytest.mark.parametrize("width", [1000, 1200])
+def test_an_undyed_skein_is_found_beside_dark_ones(width):
+    drawn = [(90, 200, 200, 500), (420, 200, 200, 500), (740, 200, 180, 500)]
     labs = [(87, 0, 11), (30, -10, -20), TEAL]
-    found = boxes_of(skeins=list(zip(drawn, labs, strict=True)), strand_px=9, noise=0.006)
+    found = boxes_of(width=width, skeins=list(zip(drawn, labs, strict=True)), strand_px=9, noise=0.006)
     assert np.array(found) == pytest.approx(np.array(drawn), abs=10)
 
 

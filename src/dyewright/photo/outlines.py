@@ -46,6 +46,7 @@ def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = N
     away, scatter = _from_ground(copy.roots)
     if scatter > _PLAIN_SCATTER:
         return ()
+    away = np.asarray(cv2.morphologyEx(away, cv2.MORPH_CLOSE, np.ones((5, 5))), float)  # strands join, edges stay
     mask = np.zeros(away.shape, np.uint8)
     for _ in range(_PASSES):  # beside dark skeins a pale one passes for ground: what is left is looked at by itself
         open_to = cv2.dilate(mask, np.ones((_MARGIN, _MARGIN), np.uint8)) == 0
@@ -73,7 +74,6 @@ def _standing_out(away: Floats, open_to: NDArray[np.bool_]) -> NDArray[np.uint8]
         return np.zeros(away.shape, np.uint8)
     # Otsu's threshold may lie anywhere in an empty gap between ground and skeins: the middle of the gap is safest.
     mask = (open_to & (away > (values[far].mean() + values[near].mean()) / 2)).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8))
     return np.asarray(cv2.morphologyEx(mask, cv2.MORPH_OPEN, np.ones((7, 7), np.uint8)), np.uint8)
 
 
