@@ -1,7 +1,9 @@
 """Small measures of a swatch evening."""
 
 import math
+from itertools import combinations
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -107,3 +109,31 @@ def test_the_order_of_finding_does_not_matter(order):
     grid = [_box(150 * (i % 4), 120 * (i // 4)) for i in range(8)]
     found = evening.reading_order([grid[i] for i in order])
     assert [order[place] for place in found] == list(range(8))
+
+
+def test_skeins_are_matched_with_jars_in_order():
+    # by hand: one skein is missing; the colours say that it is the first jar's
+    apart = [[30, 2, 40], [50, 35, 3]]
+    assert evening.matched_in_order(apart) == (1, 2)
+    # a skein too many: the middle one is no jar
+    assert evening.matched_in_order([[1, 30], [60, 60], [30, 2]]) == (0, None, 1)
+    # as many as jars: the order stands, whatever the colours say
+    assert evening.matched_in_order([[9, 1], [1, 9]]) == (0, 1)
+    assert evening.matched_in_order(np.zeros((0, 3))) == ()
+
+
+@given(st.integers(1, 4), st.integers(1, 5), st.randoms(use_true_random=False))
+def test_no_other_order_of_skeins_is_cheaper(skeins, jars, random):
+    costs = [[random.uniform(0, 50) for _ in range(jars)] for _ in range(skeins)]
+    found = evening.matched_in_order(costs)
+    cost = sum(costs[row][column] for row, column in enumerate(found) if column is not None)
+
+    # the other way: every choice of the longer side, tried out
+    fewer = min(skeins, jars)
+    tried = [
+        sum(costs[row][column] for row, column in zip(rows, columns, strict=True))
+        for rows in combinations(range(skeins), fewer)
+        for columns in combinations(range(jars), fewer)
+    ]
+    assert cost == pytest.approx(min(tried))
+    assert sum(column is not None for column in found) == fewer

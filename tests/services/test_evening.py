@@ -297,7 +297,7 @@ def test_sharpening_asks_for_the_dyes_of_the_colourways(studio):
     recipes = recipes_of(view)
     assert recipes[0] == "Gorse 1 %"  # no swatch of it at all
     assert {recipe.split(" ")[0] for recipe in recipes[1:]} == {"Lagoon"}
-    assert "becomes" in view["why"]["2"]
+    assert "become sure to" in view["why"]["2"]
 
 
 def test_sharpening_nothing_says_what_is_missing(studio):
@@ -471,6 +471,31 @@ def test_regions_are_offered_in_the_order_of_the_tags(evening_of_three):
         "region.2": "2",
         "region.1": "3",
     }
+
+
+def test_a_skein_that_was_not_found_shifts_no_other(evening_of_three):
+    records, made = evening_of_three
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, "Fellside wool", lab=(88.0, 0.0, 10.0))])
+    judgement_id = judged(records, LABS[1:])  # the undyed skein was not seen
+    with records.read() as session:
+        view = evening_judging.assign_page(session, made.id, judgement_id)
+
+    assert view["typed"]["region.1"] == "2"
+    assert view["typed"]["region.2"] == "3"
+    assert view["doubts"] == ("2 skeins were found for 3 jars: jar 1 has none, by order and colour.",)
+
+
+def test_a_skein_unlike_its_jar_is_pointed_at(evening_of_three):
+    records, made = evening_of_three
+    with records.begin() as session:
+        swatches.add_swatches(session, [Swatch({}, "Fellside wool", lab=(88.0, 0.0, 10.0))])
+    judgement_id = judged(records, (LABS[1], LABS[0], LABS[2]))  # the first two are swapped
+    with records.read() as session:
+        doubts = evening_judging.assign_page(session, made.id, judgement_id)["doubts"]
+    assert len(doubts) == 2
+    assert doubts[0].startswith("Skein 1 is 3")  # ΔE00 of the two colours is in the thirties
+    assert doubts[0].endswith("from what jar 1 should be: is it another jar?")
 
 
 def test_a_region_may_be_left_out_and_a_colour_typed(evening_of_three):

@@ -4,11 +4,15 @@ Sources: [1] R. L. Graham, B. D. Lubachevsky, K. J. Nurmela and P. R. J. Österg
 139-154: the smallest circle round n equal ones (ratios from memory; up to 9 and 11 they follow from a ring of circles,
 1 + 1 / sin(pi / n), with one in the middle from 7 on).
 [2] A jar in a stirred bath follows it as a first-order body (Newton's law of cooling), any text on heat transfer.
+[3] S. B. Needleman and C. D. Wunsch, J. Mol. Biol. 48 (1970) 443-453 (from memory).
 Sizes of jars and syringes are common practice, no source, unless said.
 """
 
 import math
 from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike
 
 from dyewright.core.bath import STOCK_VOLUMES_L, WEIGHING_LIMIT_FRAC
 from dyewright.core.model import StockHint
@@ -23,6 +27,7 @@ __all__ = [
     "jar_lag_min",
     "jars_that_fit",
     "liquor_height_m",
+    "matched_in_order",
     "reading_order",
     "stock_to_mix",
     "trailing_min",
@@ -136,6 +141,35 @@ def reading_order(outlines_px: Sequence[Sequence[tuple[float, float]]]) -> tuple
         else:
             row.append(place)
     return tuple(place for row in rows for place in sorted(row, key=lambda i: boxes[i][0]))
+
+
+def matched_in_order(costs: ArrayLike) -> tuple[int | None, ...]:
+    """Return the place of each row's column where both keep their order and the sum of costs is least.
+
+    As many are matched as the shorter side has: a row without a column is None. This is the alignment of two
+    sequences by dynamic programming [3], here without a price for gaps.
+
+    Args:
+        costs: what it costs to match a row with a column, shape (m, n).
+    """
+    table = np.asarray(costs, float)
+    if len(table) > table.shape[1]:
+        of_column = matched_in_order(table.T)
+        return tuple(of_column.index(row) if row in of_column else None for row in range(len(table)))
+    rows, columns = table.shape
+    least = np.full((rows + 1, columns + 1), np.inf)
+    least[0] = 0.0
+    for row in range(1, rows + 1):
+        for column in range(row, columns + 1):
+            taken = least[row - 1, column - 1] + table[row - 1, column - 1]
+            least[row, column] = min(least[row, column - 1], taken)
+    found, column = [0] * rows, columns
+    for row in range(rows, 0, -1):
+        while least[row, column - 1] == least[row, column]:
+            column -= 1
+        column -= 1
+        found[row - 1] = column
+    return tuple(found)
 
 
 def _span(outline: Sequence[tuple[float, float]]) -> tuple[float, float, float]:

@@ -9,8 +9,9 @@ import numpy as np
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import delta_e00
-from dyewright.core.evening import reading_order
+from dyewright.core.evening import matched_in_order, reading_order
 from dyewright.core.mixing import ShelfModel, band_95, bands_95, depth_vector, lab_of_mix
+from dyewright.core.mixing.samples import lab_noise
 from dyewright.core.model import Base, Basis, Colourway, Evening, Jar, Judgement, Lab, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
@@ -27,6 +28,10 @@ from dyewright.services.swatch_photo import WITHOUT_CHART, skein_noise
 __all__ = ["JarOutcome", "Surer", "assign_page", "keep_swatches", "outcomes", "surer"]
 
 LATEST = 6  # verdicts that are offered
+UNKNOWN_DE00 = 25.0  # taken as the difference from a jar of which nothing is foretold (estimate)
+ODD_DE00 = 15.0  # a skein this far from what its jar should be is likelier another (estimate)
+RADIUS_95 = 2.795  # of a normal scatter alike in three components: the root of chi-squared's 95 % point, 7.815
+TELLING_FRAC = 0.02  # a band that moves by less has hardly moved (estimate)
 READ_WITH = ("colorimeter", "spectrophotometer")
 
 Form = Mapping[str, str]
@@ -44,6 +49,7 @@ class Region:
     hex: str
     words: str
     noise_de00: float
+    lab: Lab
 
 
 @dataclass(frozen=True)
@@ -65,9 +71,14 @@ class JarOutcome:
     band: float | None
 
     @property
+    def open_de00(self) -> float | None:
+        """How far apart the two may well be: the band of what was foretold and that of the reading together."""
+        return None if self.band is None else float(np.hypot(self.band, RADIUS_95 * (self.noise_de00 or 0.0)))
+
+    @property
     def is_as_foretold(self) -> bool:
-        """Whether what came out lies within the band."""
-        return self.de00 is not None and self.band is not None and self.de00 <= self.band
+        """Whether what came out lies no farther off than that."""
+        return self.de00 is not None and self.open_de00 is not None and self.de00 <= self.open_de00
 
 
 @dataclass(frozen=True)
@@ -78,6 +89,16 @@ class Surer:
     before: float | None
     after: float
 
+    @property
+    def is_surer(self) -> bool:
+        """Whether the band narrowed enough to tell."""
+        return self.before is not None and self.after < (1 - TELLING_FRAC) * self.before
+
+    @property
+    def is_less_sure(self) -> bool:
+        """Whether the band widened: swatches that disagree with the others do that."""
+        return self.before is not None and self.after > (1 + TELLING_FRAC) * self.before
+
 
 def assign_page(
     session: Session, evening_id: int, judgement_id: UUID | None, typed: Form | None = None
@@ -86,22 +107,70 @@ def assign_page(
     planned = records_of.evening(session, evening_id)
     judgement = None if judgement_id is None else photos.judgement(session, judgement_id)
     regions = [] if judgement is None else _regions(judgement)
-    usual = {
-        f"region.{region.id}": str(planned.jars[place].number)
-        for place, region in enumerate(regions[: len(planned.jars)])
-    }
+    matched = _matched(session, planned, regions)
+    usual = {f"region.{region.id}": "" if jar is None else str(jar.number) for region, jar in matched.jars}
     return {
         "evening": planned,
         "judgement": judgement,
         "photo": None if judgement is None else photos.photo(session, judgement.photo_id),
         "is_relative": judgement is not None and judgement.result["basis"] == Basis.RELATIVE,
         "regions": regions,
+        "doubts": matched.doubts,
         "jars": [(jar.number, recipe_text(jar.recipe_owf)) for jar in planned.jars],
         "options": [(str(jar.number), f"jar {jar.number}: {recipe_text(jar.recipe_owf)}") for jar in planned.jars],
         "latest": photos.all_judgements(session)[-LATEST:][::-1],
         "read_with": READ_WITH,
         "typed": {**usual, "source": READ_WITH[0]} if typed is None else dict(typed),
     }
+
+
+@dataclass(frozen=True)
+class _Matched:
+    """Each region with the jar it seems to be, and what is odd about that, in sentences."""
+
+    jars: tuple[tuple[Region, Jar | None], ...]
+    doubts: tuple[str, ...]
+
+
+def _matched(session: Session, planned: Evening, regions: Sequence[Region]) -> _Matched:
+    """Return which jar each region seems to be: in the order of the tags, by the colours where one is missing."""
+    foretold = _all_foretold(session, planned)
+    costs = np.full((len(regions), len(planned.jars)), UNKNOWN_DE00)
+    for place, lab in enumerate(foretold):
+        if lab is not None:
+            costs[:, place] = [float(delta_e00(lab, region.lab)) for region in regions]
+    found = matched_in_order(costs)
+    jars = tuple(
+        (region, None if place is None else planned.jars[place]) for region, place in zip(regions, found, strict=True)
+    )
+    doubts = [] if not regions else _count_doubts(planned, [jar for _, jar in jars], len(regions))
+    for row, chosen in enumerate(found):
+        if chosen is not None and foretold[chosen] is not None and costs[row, chosen] > ODD_DE00:
+            doubts.append(
+                f"Skein {regions[row].id} is {costs[row, chosen]:.0f} ΔE00 from what jar {planned.jars[chosen].number} "
+                "should be: is it another jar?"
+            )
+    return _Matched(jars, tuple(doubts))
+
+
+def _count_doubts(planned: Evening, given: Sequence[Jar | None], skeins: int) -> list[str]:
+    """Return which jars have no skein, and how many skeins no jar."""
+    lacking = [str(jar.number) for jar in planned.jars if jar not in given]
+    if lacking:
+        which = f"jar {lacking[0]} has" if len(lacking) == 1 else f"jars {', '.join(lacking)} have"
+        return [f"{skeins} skeins were found for {len(planned.jars)} jars: {which} none, by order and colour."]
+    if skeins > len(planned.jars):
+        return [f"{skeins} skeins were found for {len(planned.jars)} jars: some are of no jar, by order and colour."]
+    return []
+
+
+def _all_foretold(session: Session, planned: Evening) -> list[Lab | None]:
+    """Return the colour that each jar should come out, the undyed yarn's too; None where the shelf cannot say."""
+    base = shelf.base(session, planned.base_id)
+    model = _model(session, base, without=_swatch_ids(planned))
+    tables = load_observer_tables()
+    bare = base.undyed_lab if model is None else _lab(lab_of_mix(model, np.zeros(len(model.dyes)), tables).tolist())
+    return [_foretold(model, jar.recipe_owf)[0] if jar.recipe_owf else bare for jar in planned.jars]
 
 
 def _regions(judgement: Judgement) -> list[Region]:
@@ -127,6 +196,7 @@ def _region(skein: Mapping[str, Any]) -> Region:
         hex=skein["hex"],
         words=skein["colour_words"],
         noise_de00=skein_noise(skein),
+        lab=_lab(skein["lab"]),
     )
 
 
@@ -260,7 +330,7 @@ def _outcome(jar: Jar, swatch: Swatch | None, before: ShelfModel | None) -> JarO
         hex=None if lab is None else shown_hex(lab),
         words=shown_words(lab),
         lab=lab,
-        noise_de00=None if swatch is None else swatch.noise_de00,
+        noise_de00=None if swatch is None else lab_noise(swatch),
         source="" if swatch is None else swatch.source,
         foretold_hex=None if foretold is None else shown_hex(foretold),
         de00=None if foretold is None or lab is None else float(delta_e00(foretold, lab)),

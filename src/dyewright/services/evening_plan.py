@@ -244,7 +244,10 @@ def _sharpening(session: Session, known: _Known, count: int) -> list[Proposal]:
     first = [Proposal({name: MIDDLE_OWF}, f"no swatch of {name} yet") for name in unknown]
     best = sharpening(model, recipes, load_observer_tables(), max(0, count - len(first)))
     chosen = first + [
-        Proposal({one.dye: one.depth_owf}, f"± {one.band_now:.2g} becomes ± {one.band_after:.2g} ΔE00 on average")
+        Proposal(
+            {one.dye: one.depth_owf},
+            f"your colourways become sure to ± {one.band_after:.2f} from ± {one.band_now:.2f} ΔE00, on average",
+        )
         for one in best
     ]
     names = sorted({name for one in known.colourways for name in one.recipe_owf})

@@ -242,7 +242,7 @@ def _finishing(work: EveningWork, at_min: float) -> Iterator[PaperStep]:
     yield _step(
         at_min + SETTLE_MIN,
         lasts,
-        f"Rinse each {'once' if rinses == 1 else f'{rinses} times'}",
+        f"Rinse each {'twice' if rinses == 2 else f'{rinses} times'}",
         "Each skein in water of its own, palest first, about as warm as the skein, until the water stays clear in a "
         "white bowl. Two skeins in one bowl stain each other."
         if not is_washed_hot
@@ -270,7 +270,8 @@ def _finishing(work: EveningWork, at_min: float) -> Iterator[PaperStep]:
         "after",
         None,
         "One photo of all, with the chart",
-        "Lay the dry skeins on white or grey paper in the order of their tags, row by row from the top left, with the "
-        "colour chart among them, in shaded daylight. Give the photo to this evening's page: it fills the swatches.",
+        "Lay the dry skeins on plain paper, grey rather than white (undyed yarn is not found on white), in the order "
+        "of their tags, row by row from the top left, the colour chart among them, in shaded daylight. Give the photo "
+        "to this evening's page: it fills the swatches.",
         None,
     )
