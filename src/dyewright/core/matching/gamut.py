@@ -122,7 +122,7 @@ def _edge(shell: Shell, lightness: Array) -> Array:
 
 
 def _is_wound_round(loop: Array, points: Array) -> Flags:
-    """Return whether loops (..., k, 2) wind round their points (..., 2), by the lines that pass to the right of each."""
+    """Return whether loops (..., k, 2) wind round their points (..., 2), by the lines that pass right of each."""
     one = loop - points[..., None, :]
     two = np.roll(one, -1, axis=-2)
     side = one[..., 0] * two[..., 1] - two[..., 0] * one[..., 1]
