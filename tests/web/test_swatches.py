@@ -231,3 +231,24 @@ def test_naming_the_tub_in_use_changes_no_swatch(typed):
     typed.post(place, data={"name": "Lagoon", "dye_class": "acid milling", "dye_lot": "26-A"})
     assert "Dye it at" not in typed.get(place).text
     assert "26-A" not in typed.get("/shelf/swatches.csv").text
+
+
+def test_the_demos_wrongly_weighed_swatch_is_pointed_at_on_request(fresh):
+    plain = fresh.get("/demo/shelf/swatches")
+    assert 'hx-get="/demo/shelf/swatches/checked"' in plain.text
+    checked = fresh.get("/demo/shelf/swatches/checked")
+    said = re.sub(r"[\u202f\xa0]", " ", words_of(checked))
+    # The demo's swatch of Bracken noted as 2 % had 1.4 % in it (tools/make_demo.py).
+    assert "One swatch disagrees with the others." in said
+    looks = float(re.search(r"as if Bracken were at ([\d.]+) %: weighing\?", said).group(1))
+    assert looks == pytest.approx(1.4, abs=0.15)
+    assert re.search(r"Left out and foretold again: [\d.]+ ΔE00 on average", said)
+
+    fragment = fresh.get("/demo/shelf/swatches/checked", headers={"HX-Request": "true"})
+    assert fragment.text.lstrip().startswith('<section id="record"')
+    assert "hx-get" not in fragment.text
+
+    odd = re.search(r'href="(/demo/shelf/swatches/\d+)">See it', checked.text).group(1)
+    check = fresh.get(f"{odd}/check", headers={"HX-Request": "true"})
+    assert "weighing?" in check.text
+    assert "foretold" in check.text

@@ -7,13 +7,14 @@ from functools import lru_cache
 from sqlalchemy.orm import Session
 
 from dyewright.core.mixing import ShelfModel, fit_shelf
+from dyewright.core.mixing.check import LeftOut, Suspect, left_out, suspects
 from dyewright.core.model import Base, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import shelf as records_of
 from dyewright.records import swatches as swatches_of
 
-__all__ = ["StudioShelf", "Usable", "fitted", "studio_shelf", "usable_swatches"]
+__all__ = ["StudioShelf", "Usable", "checked", "fitted", "studio_shelf", "usable_swatches"]
 
 
 @dataclass(frozen=True)
@@ -139,6 +140,20 @@ def _facts(swatch: Swatch) -> tuple[object, ...]:
         *(swatch.reflectance, swatch.lab, swatch.illuminant, swatch.observer),
         *(swatch.source, swatch.noise_de00, swatch.reads),
     )
+
+
+def checked(usable: Usable) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
+    """Return each swatch held against what the others foretell, and those that disagree; their places count.
+
+    It takes seconds for a large shelf, so the last answers are kept.
+    """
+    return _checked(_asked(usable.swatches, None, usable.lots, usable.blends))
+
+
+@lru_cache(maxsize=4)
+def _checked(asked: _Asked) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
+    tables, lots = load_observer_tables(), dict(asked.lots)
+    return left_out(asked.swatches, tables, lots=lots), suspects(asked.swatches, tables, lots=lots)
 
 
 @lru_cache(maxsize=16)

@@ -138,13 +138,14 @@ def _skeins(session: Session, judgement: Judgement) -> list[JudgedSkein]:
 
 
 def _suggested(session: Session, judgement: Judgement) -> dict[str, str]:
-    """Return the form as proposed: the day of the photo, the only base, and the recipe of the run it belongs to."""
+    """Return the form as proposed: the only base; for a run's photo its base, its recipe and the day of the photo."""
     bases = shelf.bases(session)
-    typed = {"base": bases[0].name if len(bases) == 1 else "", "dyed_on": judgement.judged_at.date().isoformat()}
+    typed = {"base": bases[0].name if len(bases) == 1 else ""}
     if judgement.run_id is None:
         return typed
     run = runs.run(session, judgement.run_id)
     sheet: Mapping[str, Any] = run.sheet
     recipe = recipe_text({dye["name"]: dye["depth_owf"] for dye in sheet["dyes"]})
     typed |= {f"recipe_{seen['id']}": recipe for seen in _seen(judgement)}
+    typed["dyed_on"] = photos.photo(session, judgement.photo_id).taken_at.date().isoformat()
     return typed | ({"base": shelf.base(session, run.base_id).name} if run.base_id is not None else {})

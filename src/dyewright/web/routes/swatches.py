@@ -102,6 +102,14 @@ def show_swatch(request: Request, records: Opened, swatch_id: int) -> Response:
     return _swatch(request, records, swatch_id)
 
 
+@router.get("/shelf/swatches/{swatch_id}/check")
+def check_swatch(request: Request, records: Opened, swatch_id: int) -> Response:
+    with records.read() as session:
+        view = swatch_page.swatch_page(session, swatch_id)
+        check = swatch_health.swatch_check(session, swatch_id)
+    return render(request, "swatches/swatch.html", view, fragment="swatches/_check.html", check=check)
+
+
 @router.post("/shelf/swatches/{swatch_id}")
 def change_swatch(request: Request, records: Opened, swatch_id: int, typed: Typed) -> Response:
     try:
@@ -128,9 +136,8 @@ def _swatch(
 ) -> Response:
     with records.read() as session:
         view = swatch_page.swatch_page(session, swatch_id)
-        doubt = swatch_health.doubt_about(session, swatch_id)
     shown = view if typed is None else {**view, "typed": typed}
-    return render(request, "swatches/swatch.html", shown, status_code=422 if error else 200, doubt=doubt, error=error)
+    return render(request, "swatches/swatch.html", shown, status_code=422 if error else 200, check=None, error=error)
 
 
 def _to(request: Request, place: str = "") -> Response:
