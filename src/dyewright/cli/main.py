@@ -14,6 +14,7 @@ from dyewright.cli._output import EXIT_FAILED, EXIT_WRONG_INPUT
 from dyewright.cli.colour import difference, match, overdye, shade
 from dyewright.cli.forecast import forecast_card
 from dyewright.cli.judge import judge
+from dyewright.cli.palette import palette
 from dyewright.cli.plan import plan_card
 from dyewright.cli.serving import demo, serve
 from dyewright.cli.water import water
@@ -58,6 +59,7 @@ app.command()(studio.check)
 app.command("forecast")(forecast_card)
 app.command()(shade)
 app.command()(match)
+app.command()(palette)
 app.command()(overdye)
 app.command()(difference)
 app.command()(judge)

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 from dyewright import units
-from dyewright.core.colour import delta_e00, difference_words
+from dyewright.core.colour import delta_e00
 from dyewright.core.colour.palette import picture_palette
 from dyewright.core.model import Base, Lab, Photo, TargetKind
 from dyewright.errors import InputError
@@ -21,7 +21,16 @@ from dyewright.services.picture_reach import Fit, Reached, YarnPart, reached_col
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.shown import shown_hex, shown_words
 
-__all__ = ["PICK_WIDTH_PX", "Pick", "PictureView", "asked_of", "dry_g_of", "picture_view"]
+__all__ = [
+    "PICK_WIDTH_PX",
+    "Pick",
+    "PictureView",
+    "asked_of",
+    "colour_count",
+    "dry_g_of",
+    "picture_view",
+    "proposed_places",
+]
 
 Asked = Mapping[str, str]
 """What the page's form holds, as text: k, fit, base, weight, pick.1 and on, name, name.1 and on."""
@@ -60,12 +69,12 @@ class Pick:
     @property
     def off_de00(self) -> float:
         """How far the shelf's colour is from the picture's."""
-        return float(delta_e00(self.lab, self.reached.lab)) if self.reached else 0.0
+        return self.reached.de00_from(self.lab) if self.reached else 0.0
 
     @property
     def off(self) -> str:
         """How the shelf's colour differs from the picture's, in words."""
-        return difference_words(self.lab, self.reached.lab) if self.reached else ""
+        return self.reached.off_from(self.lab) if self.reached else ""
 
     @property
     def place(self) -> str:
@@ -135,7 +144,7 @@ def picture_view(session: Session, photo_id: UUID, asked: Asked) -> tuple[Pictur
 
 def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
     frame = kept_frame(session, photo_id)
-    count = _count(asked.get("k", "")) or len(_pick_keys(asked)) or DEFAULT_COLOURS
+    count = colour_count(asked.get("k", ""), usual=len(_pick_keys(asked)) or DEFAULT_COLOURS)
     places = _places(frame, asked, count)
     readings = [read_pick(frame, x, y) for x, y in places]
     labs = [reading.lab for reading in readings]
@@ -181,10 +190,14 @@ def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
     )
 
 
-def _count(text: str) -> int:
-    """Return how many colours are asked for; 0 where nothing is said."""
+def colour_count(text: str, usual: int = DEFAULT_COLOURS) -> int:
+    """Return how many colours are asked for; the usual number where nothing is said.
+
+    Raises:
+        InputError: no number, or one outside the limits.
+    """
     if not text.strip():
-        return 0
+        return usual
     if not text.strip().isdecimal() or not LEAST_COLOURS <= int(text) <= MOST_COLOURS:
         raise InputError(
             f"{text.strip()!r} colours were asked for; a palette here has {LEAST_COLOURS} to {MOST_COLOURS}",
@@ -204,9 +217,18 @@ def _places(frame: Frame, asked: Asked, count: int) -> list[tuple[float, float]]
         shares = area_shares(frame, [read_pick(frame, x, y).lab for x, y in typed])
         kept = sorted(np.argsort(shares)[::-1][:count].tolist())
         return [typed[number] for number in kept]
-    proposed = picture_palette(frame.lab, count, np.random.default_rng(SEED), is_usable=_inner(frame.is_usable))
-    places = [(colour.x_frac, colour.y_frac) for colour in proposed]
+    places = proposed_places(frame, count)
     return _filled(frame, typed, places, count) if typed else places
+
+
+def proposed_places(frame: Frame, count: int) -> list[tuple[float, float]]:
+    """Return where a picture's colours are proposed to be read, across and down from 0 to 1; fewer where it has fewer.
+
+    Raises:
+        InputError: no part of the picture can be used.
+    """
+    proposed = picture_palette(frame.lab, count, np.random.default_rng(SEED), is_usable=_inner(frame.is_usable))
+    return [(colour.x_frac, colour.y_frac) for colour in proposed]
 
 
 def _inner(is_usable: NDArray[np.bool_]) -> NDArray[np.bool_]:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from hashlib import sha256
+from pathlib import Path
 from uuid import UUID
 
 import numpy as np
@@ -32,6 +33,7 @@ __all__ = [
     "PickReading",
     "area_shares",
     "frame_jpeg",
+    "frame_of_file",
     "kept_frame",
     "look_at_picture",
     "read_pick",
@@ -97,6 +99,15 @@ def look_at_picture(content: bytes, *, name: str | None = None) -> SeenPhoto:
     return SeenPhoto(content, photo.media_type, photo.width_px, photo.height_px)
 
 
+def frame_of_file(path: Path) -> Frame:
+    """Return a picture on disk to take colours from.
+
+    Raises:
+        InputError: the file cannot be read, or is no picture.
+    """
+    return _frame_of(load_photo(path))
+
+
 def kept_frame(session: Session, photo_id: UUID) -> Frame:
     """Return a kept photo as a picture to take colours from.
 
@@ -114,7 +125,11 @@ def frame_jpeg(frame: Frame) -> bytes:
 
 @lru_cache(maxsize=FRAMES)
 def _frame(source: _Source) -> Frame:
-    photo = _small(source.read())
+    return _frame_of(source.read())
+
+
+def _frame_of(large: LoadedPhoto) -> Frame:
+    photo = _small(large)
     chart = read_chart(photo, "auto", reference_of(None, is_older_chart=False))
     if chart.sample is None:
         photo, chart = _as_seen(photo), replace(chart, warnings=())  # a picture without a chart is the usual one

@@ -64,10 +64,13 @@ class Reached:
         """The colour in words."""
         return shown_words(self.lab)
 
-    @property
-    def off(self) -> str:
-        """How it differs from the goal, in words."""
-        return difference_words(self.goal, self.lab)
+    def de00_from(self, lab: Lab) -> float:
+        """Return how far it is from a colour."""
+        return float(delta_e00(lab, self.lab))
+
+    def off_from(self, lab: Lab) -> str:
+        """Return how it differs from a colour, in words."""
+        return difference_words(lab, self.lab)
 
     @property
     def sure(self) -> str:
