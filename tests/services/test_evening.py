@@ -24,7 +24,7 @@ from dyewright.core.model import (
 )
 from dyewright.errors import InputError
 from dyewright.records import colourways, evenings, photos, shelf, swatches
-from dyewright.services import evening_amounts, evening_judging, evening_plan, evening_sheet
+from dyewright.services import evening_amounts, evening_judging, evening_outcome, evening_plan, evening_sheet
 
 WOOL = Base("Fellside wool", {Fibre.WOOL: 1.0}, id=1)
 DYES = (
@@ -542,8 +542,8 @@ def test_what_came_out_stands_beside_what_was_foretold(evening_of_three):
         swatches.add_swatches(session, [Swatch({}, "Fellside wool", lab=(88.0, 0.0, 10.0))])
     done = keep_swatches(records, made, judged(records, LABS))
     with records.read() as session:
-        undyed, single, mix = evening_judging.outcomes(session, done)
-        told = evening_judging.surer(session, done)
+        undyed, single, mix = evening_outcome.outcomes(session, done)
+        told = evening_outcome.surer(session, done)
 
     assert single.de00 < 8  # Lagoon lies between two swatches of it
     assert single.band > 0
@@ -562,7 +562,7 @@ def test_the_shelf_is_surer_after_the_evening(evening_of_three):
         colourways.save_colourway(session, way)
     done = keep_swatches(records, made, judged(records, LABS))
     with records.read() as session:
-        told = evening_judging.surer(session, done)
+        told = evening_outcome.surer(session, done)
 
     assert told.of_what == "1 colourway with these dyes"
     assert told.after < told.before
@@ -571,5 +571,5 @@ def test_the_shelf_is_surer_after_the_evening(evening_of_three):
 def test_an_evening_without_swatches_tells_nothing(evening_of_three):
     records, made = evening_of_three
     with records.read() as session:
-        assert evening_judging.surer(session, made) is None
-        assert [one.lab for one in evening_judging.outcomes(session, made)] == [None, None, None]
+        assert evening_outcome.surer(session, made) is None
+        assert [one.lab for one in evening_outcome.outcomes(session, made)] == [None, None, None]

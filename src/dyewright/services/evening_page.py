@@ -11,7 +11,7 @@ from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.evening_judging import JarOutcome, outcomes, surer
+from dyewright.services.evening_outcome import JarOutcome, outcomes, surer
 from dyewright.services.evening_sheet import sheet_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, swatch_lab
