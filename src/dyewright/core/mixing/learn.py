@@ -109,9 +109,8 @@ def _seen(
         slopes = colour_slopes(shelf, depths_owf, tables)
         noise = np.eye(3) * (noise_de00**2 + MODEL_DE00**2)
         return ciede2000_metric(lab) @ (measured - lab), slopes, noise + scatter_covariance(shelf, slopes)
-    reflectance = predict(shelf, depths_owf)
-    body = reflectance_from_k_over_s(shelf.base_k_over_s + build_up(shelf, depths_owf) @ shelf.curves)
     ratio = shelf.base_k_over_s + build_up(shelf, depths_owf) @ shelf.curves
+    body = reflectance_from_k_over_s(ratio)
     slopes = known_slopes(shelf, depths_owf, np.diag((1 - shelf.surface_frac) * reflectance_slope(ratio, body)))
     variance = CURVE_NOISE**2 + (CURVE_NOISE_SHARE**2 + MIX_SHARE**2) * measured**2
-    return measured - reflectance, slopes, np.diag(variance) + scatter_covariance(shelf, slopes)
+    return measured - predict(shelf, depths_owf), slopes, np.diag(variance) + scatter_covariance(shelf, slopes)
