@@ -4,6 +4,7 @@ import argparse
 import statistics
 import sys
 import time
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,10 +12,11 @@ from scipy.optimize import least_squares
 
 from dyewright.core.colour import ciede2000_vector, lab_from_xyz
 from dyewright.core.matching import DEEPEST_OWF, Limits, Target, choose_recipes, search
-from dyewright.core.mixing import ShelfModel, fit_shelf, reflectance_from_k_over_s
+from dyewright.core.mixing import ShelfModel, fit_shelf, left_out, reflectance_from_k_over_s
+from dyewright.core.model import Swatch
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
-from synthetic_shelf import BASE, LADDER, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches, random_mixes
+from synthetic_shelf import BASE, LADDER, TABLES, World, invented_curves, lab_of, random_mixes
 
 SAMPLED = 60  # combinations that scipy solves, to tell its time for one
 
@@ -111,11 +113,34 @@ def main() -> None:
         measure(shelf, curve_targets(rng, 9), Limits(max_dyes=4), f"{count} dyes, up to 4, three lights")
     if asked.check:
         compare(shelf_of(max(asked.dyes)), asked.check)
+    measure_fits()
+
+
+def measure_fits() -> None:
+    """Print how long fits take: a shelf of ladders, one joined by mixes and a second base, and each swatch left out."""
     rng = np.random.default_rng(2)
-    swatches = [base_swatch(rng, 0.3), *ladder_swatches(rng, invented_curves(rng, 24), 0.3)]
+    world = World(invented_curves(rng, 24))
+    ladders = world.shelf(rng, 0.3)
+    print(f"joint fit of 24 dyes at 5 depths by Lab: {1e3 * fit_seconds(ladders) / 24:.1f} ms a dye")
     start = time.perf_counter()
-    fit_shelf(swatches, TABLES)
-    print(f"joint fit of 24 dyes at 5 depths by Lab: {1e3 * (time.perf_counter() - start) / 24:.1f} ms a dye")
+    left_out(ladders, TABLES)
+    print(f"each of its 120 swatches left out in turn: {time.perf_counter() - start:.2f} s")
+    many = World(invented_curves(rng, 60))
+    swatches = many.shelf(rng, 0.3)
+    swatches += [many.swatch(depths, rng, 0.3) for depths in random_mixes(rng, 40, 60)]
+    silk = replace(swatches[0], base="silk")
+    swatches += [silk, *(many.swatch(row, rng, 0.3, name="silk") for row in 0.01 * np.eye(60)[::6])]
+    print(f"60 dyes joined by 40 mixes, ten of them on a second base: {1e3 * fit_seconds(swatches) / 60:.1f} ms a dye")
+
+
+def fit_seconds(swatches: list[Swatch]) -> float:
+    """Return the median of three fits."""
+    seconds = []
+    for _ in range(3):
+        start = time.perf_counter()
+        fit_shelf(swatches, TABLES)
+        seconds.append(time.perf_counter() - start)
+    return statistics.median(seconds)
 
 
 if __name__ == "__main__":
