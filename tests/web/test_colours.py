@@ -488,9 +488,9 @@ def test_over_dyeing_finds_additions(stocked):
 
 
 def test_a_lighter_target_is_refused_with_what_helps(stocked):
-    page = stocked.get("/colours/overdye", params={"have": "40 10 10", "target": "70 5 10"})
+    # Two rungs of one ladder, from the deep one to the pale one: dye only darkens, whatever the model.
+    page = stocked.get("/colours/overdye", params={"have": "swatch 5", "target": "swatch 3"})
     words = text_of(page)
-    # Dye only darkens: no published number is needed for the verdict.
     assert "the target is lighter than the yarn" in words.lower()
     assert "stripping" in words.lower()
     assert 'class="caution"' in page.text
@@ -549,3 +549,31 @@ def test_a_wrong_part_of_a_blend_keeps_all_that_was_typed(stocked):
     assert "the colour 'mud' is not understood" in text_of(page)
     for value in asked.values():
         assert value in page.text
+
+
+def test_what_the_dyes_of_a_mix_reach_is_said_and_drawn_with_target_and_mix(stocked):
+    asked = {"target": "60 -70 60", "depth.Lagoon": "0.3", "depth.Rowan": "0.2"}
+    page = stocked.get("/colours/mixture", params=asked)
+    assert re.search(r"Out of reach for these 2 dyes by ΔE00 \d+: (lightness|chroma|hue)", text_of(page))
+    assert "wanted" in page.text
+    assert "this mix" in page.text
+    assert "<svg" in page.text
+
+
+def test_dyes_are_set_at_their_best_by_a_link_that_comes_nearer(stocked):
+    def off(page):
+        return float(re.search(r'class="figure">([\d.]+)', page.text).group(1))
+
+    asked = {"target": "50 5 10", "limits": "set", "max_dyes": "2", "depth.Lagoon": "0.01", "depth.Rowan": "0.01"}
+    page = stocked.get("/colours/new", params=asked)
+    better = unescape(re.search(r'href="/colours/new\?([^"]+)">Set them at their best', page.text).group(1))
+    assert "max_dyes=2" in better
+    nearer = stocked.get(f"/colours/new?{better}")
+    assert off(nearer) < off(page)
+    assert "Set them at their best" not in nearer.text
+
+
+def test_a_moved_slider_keeps_the_colourway_of_its_plan(stocked):
+    asked = {"target": "50 5 10", "depth.Lagoon": "0.3", "colourway": "7"}
+    assert "colourway=7#sheet-title" in stocked.get("/colours/mixture", params=asked).text
+    assert "colourway=" not in stocked.get("/colours/mixture", params=asked | {"colourway": "7/x"}).text

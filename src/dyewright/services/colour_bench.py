@@ -12,15 +12,17 @@ from dyewright.errors import InputError
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_targets import Wanted, curve_text, lab_text, wanted_colour
 from dyewright.services.company import care_notes, kept_apart
+from dyewright.services.limits_form import is_limit
 from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.slips import depths_of
 
-__all__ = ["Asked", "Bench", "bench_of", "dry_yarn_g", "mix_of", "mix_query", "mixture_on", "with_kept"]
+__all__ = ["Asked", "Bench", "bench_of", "dry_yarn_g", "mix_of", "mix_query", "mixture_on", "stays_of", "with_kept"]
 
 Asked = Mapping[str, str]
 """What a page's form holds, as text: target, from, kind, base, weight, add, and depth.NAME, top.NAME for each dye."""
 
+STAYS = ("target", "from", "kind", "base", "weight")
 DEFAULT_G = 100.0
 FIRST_DEPTH_PERCENT = "0.1"
 DEEPEST_TOP_PERCENT = 4.0
@@ -136,6 +138,11 @@ def _top(text: str) -> float:
         return min(max(float(text), 0.0), DEEPEST_TOP_PERCENT)
     except ValueError:
         return 0.0
+
+
+def stays_of(asked: Asked) -> dict[str, str]:
+    """Return what of a page's address its links and forms carry on: all but the mix in hand."""
+    return {key: value for key, value in asked.items() if value.strip() and (key in STAYS or is_limit(key))}
 
 
 def mix_query(stays: Mapping[str, str], mix: Mapping[str, float]) -> str:

@@ -15,7 +15,7 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mix_query, mixture_on, with_kept
+from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mix_query, mixture_on, stays_of, with_kept
 from dyewright.services.colour_targets import KIND_WORDS, WAYS
 from dyewright.services.company import kept_apart
 from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of, scale_g
@@ -27,14 +27,13 @@ from dyewright.services.snip import Snip, keep_snip, read_snip, seen_skeins, sni
 
 __all__ = ["ColourPage", "asked_of", "chosen_colourway", "colour_page", "colourways_view", "mixture_view", "take_snip"]
 
-STAYS = ("target", "from", "kind", "base", "weight")
-
 
 @dataclass(frozen=True)
 class ColourPage:
     """A target with its recipes and the mix in hand.
 
-    `stays` is what of the page's address its forms carry on, `limit_error` what is wrong with the limits, if anything.
+    `stays` and `kept_limits` are what of the page's address its forms carry on, `better_query` the address part with
+    the same dyes at their best. `limit_error` and `snip_error` say what is wrong with limits and snip, if anything is.
     """
 
     target_text: str
@@ -52,6 +51,7 @@ class ColourPage:
     snip: Snip | None
     snip_error: InputError | None
     skeins: Sequence[tuple[str, str]]
+    better_query: str | None
     stays: Mapping[str, str]
     kept_limits: Mapping[str, str]
 
@@ -95,9 +95,9 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
     apart = kept_apart([tub for tub in bench.tubs if tub.name in names])
     limits, found, trouble, limit_error = _found(bench, asked, apart)
     mix = mix_of(asked, found)
-    stays = {key: asked[key] for key in STAYS if asked.get(key, "").strip()}
-    kept_limits = {key: value for key, value in asked.items() if is_limit(key)}
-    snip, snip_error = _snip(session, bench, asked, mix, limits, {**stays, **kept_limits})
+    mixture = mixture_on(bench, asked, mix)
+    stays = stays_of(asked)
+    snip, snip_error = _snip(session, bench, asked, mix, limits, stays)
     return ColourPage(
         target_text=asked["target"].strip(),
         target_from=_from(asked),
@@ -106,16 +106,17 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
         weight=asked.get("weight", "").strip() or units.show_mass(bench.dry_g),
         match=found,
         trouble=trouble,
-        slips=slips_of(found, mix, bench.dry_g, partial(mix_query, {**stays, **kept_limits})),
-        mixture=mixture_on(bench, asked, mix),
+        slips=slips_of(found, mix, bench.dry_g, partial(mix_query, stays)),
+        mixture=mixture,
         more_dyes=tuple(sorted(set(names) - set(mix))),
         limits=limits_form(asked, names, bench.settings, apart),
         limit_error=limit_error,
         snip=snip,
         snip_error=snip_error,
         skeins=seen_skeins(session),
-        stays=stays,
-        kept_limits=kept_limits,
+        better_query=_better_query(mixture, stays),
+        stays={key: value for key, value in stays.items() if not is_limit(key)},
+        kept_limits={key: value for key, value in stays.items() if is_limit(key)},
     )
 
 
@@ -166,16 +167,21 @@ def take_snip(session: Session, asked: Asked, *, today: date, colourway_id: int 
     if reading is None:
         raise InputError("what did the snip come out as? Type its colour, or choose a judged skein", field="snip")
     limits = _limits(bench, asked, {})
-    stays = {key: value for key, value in asked.items() if value.strip() and (key in STAYS or is_limit(key))}
-    query = snip_of(bench, mix, reading, limits, stays).query
+    query = snip_of(bench, mix, reading, limits, stays_of(asked)).query
     if "keep_swatch" in asked:
         keep_snip(session, bench, mix, reading, of=asked.get("check_name", "").strip(), today=today)
     return query
 
 
-def mixture_view(session: Session, asked: Asked) -> Mixture:
-    """Return only the mix in hand: what a moved slider asks for."""
-    return mixture_on(bench_of(session, asked), asked, mix_of(asked, None))
+def mixture_view(session: Session, asked: Asked) -> dict[str, object]:
+    """Return only the mix in hand, and the address part with its dyes at their best: what a moved slider asks for."""
+    mixture = mixture_on(bench_of(session, asked), asked, mix_of(asked, None))
+    return {"mixture": mixture, "better_query": _better_query(mixture, stays_of(asked))}
+
+
+def _better_query(mixture: Mixture, stays: Mapping[str, str]) -> str | None:
+    better = mixture.reach.better_owf if mixture.reach else {}
+    return mix_query(stays, better) if better else None
 
 
 def _filled(session: Session, asked: Asked, colourway_id: int | None) -> Asked:

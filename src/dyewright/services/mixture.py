@@ -23,6 +23,7 @@ from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix,
 from dyewright.core.model import Dye, Lab, ObserverTables
 from dyewright.data.colour import load_observer_tables
 from dyewright.services.mix_doses import Dose, dose_of, mix_cost, plan_query
+from dyewright.services.mix_reach import MixReach, mix_reach
 from dyewright.services.shown import LIGHT_WORDS
 
 __all__ = ["LightView", "Mixture", "Slider", "mixture_of"]
@@ -87,6 +88,7 @@ class Mixture:
     plan_query: str
     leans_on: str
     surer: str | None
+    reach: MixReach | None
     notes: tuple[str, ...]
 
     @property
@@ -155,6 +157,7 @@ def mixture_of(
         plan_query=plan_query(mix, dry_g, base_id),
         leans_on=_leans_on(shelf, list(mix)),
         surer=_surer(shelf, depths, tables),
+        reach=mix_reach(shelf, mix, target),
         notes=(*notes, *_notes(shelf, mix)),
     )
 

@@ -36,9 +36,11 @@ def new_colour(request: Request, records: Opened) -> Response:
 @router.get("/colours/mixture")
 def show_mixture(request: Request, records: Opened) -> Response:
     """Answer a moved slider with the parts of the page that it changes."""
+    asked = dict(request.query_params)
     with records.read() as session:
-        mixture = colours.mixture_view(session, dict(request.query_params))
-    return render(request, "colours/parts.html", mixture=mixture)
+        view = colours.mixture_view(session, asked)
+    kept_id = asked.get("colourway", "") if asked.get("colourway", "").isdecimal() else ""
+    return render(request, "colours/parts.html", view, kept_id=kept_id)
 
 
 @router.post("/colours/sample")
