@@ -62,3 +62,9 @@ def test_limits_hold_for_additions_too():
     how = Search(Limits(never_use=frozenset({"dye 1"})))
     found = overdye(SWATCHES, YARN, dyed(0.004, 0.003, 0, 0.002, 0), how=how)
     assert all("dye 1" not in {dye.name for dye in recipe.dyes} for recipe in found.recipes)
+
+
+def test_a_target_that_undyed_yarn_does_not_reach_either_is_no_matter_of_stripping():
+    found = overdye(SWATCHES, dyed(0.001, 0, 0, 0, 0), Target((50.0, -70.0, 60.0)))
+    assert found.advice[0].startswith("on undyed yarn too the shelf comes no nearer than ΔE00")
+    assert all("reducing bath" not in sentence for sentence in found.advice)

@@ -2,7 +2,7 @@
 
 import time
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
@@ -71,24 +71,18 @@ SEED = 20261125  # of the drawn weighings: the same question gets the same answe
 
 @dataclass(frozen=True)
 class Search:
-    """How a match is looked for, beside its target: what recipes keep to, how many to show, how doses are weighed.
-
-    `price_per_g` gives the prices where `limits` has none.
-    """
+    """How a match is looked for, beside its target: what recipes keep to, how many to show, how doses are weighed."""
 
     limits: Limits = field(default_factory=Limits)
     best: int = 10
     weighing: Weighing = field(default_factory=Weighing)
-    price_per_g: Mapping[str, float] | None = None
 
     def __post_init__(self) -> None:
-        """Refuse a number of recipes that cannot be, and hand the prices on."""
+        """Refuse a number of recipes that cannot be."""
         if self.best < 1:
             raise InputError(
                 f"{self.best} recipes were asked for; ask for 1 or more", field="best", value=self.best, limit=1
             )
-        if self.price_per_g and not self.limits.price_per_g:
-            object.__setattr__(self, "limits", replace(self.limits, price_per_g=self.price_per_g))
 
 
 def swatches_from_file(path: Path) -> list[Swatch]:

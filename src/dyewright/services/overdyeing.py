@@ -11,14 +11,14 @@ from dyewright.core.colour import (
     lch_from_lab,
     reflectance_from_lab,
 )
-from dyewright.core.matching import REACHED_DE00, Target, failing_parts, lightest_reached
+from dyewright.core.matching import REACHED_DE00, Target, failing_parts, lightest_reached, search
 from dyewright.core.mixing import ShelfModel, fit_shelf, over_yarn
 from dyewright.core.model import Basis, Lab, Match, Overdye, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import NoMatchError
 from dyewright.services.matching import Search, match_on
 
-__all__ = ["overdye", "overdye_on"]
+__all__ = ["STRIPPING", "overdye", "overdye_on"]
 
 LIGHTER_L = 1.0  # a target lighter than the yarn by this much of L* cannot be reached by dyeing (estimate)
 STRIPPING = (
@@ -54,12 +54,13 @@ def overdye_on(shelf: ShelfModel, yarn: Target, target: Target, *, how: Search |
     is_there = float(delta_e00(target.lab, yarn.lab)) <= REACHED_DE00
     match = (None if is_there else _match_over(over, target, how)) or _without_recipe(over, yarn, target)
     darker = None if match.reachable else lightest_reached(over, target, tables, how.limits)
+    undyed_de00 = 0.0 if match.reachable else float(search(shelf, target, tables, how.limits).de00.min())
     return Overdye(
         **{one.name: getattr(match, one.name) for one in fields(Match)},
         from_lab=yarn.lab,
         from_words=colour_words(yarn.lab),
         from_hex=display_hex(yarn.lab, tables.whites["D65", 10]),
-        advice=_advice(yarn, target, match, darker),
+        advice=_advice(yarn, target, match, darker, undyed_de00),
         darker_lab=darker,
     )
 
@@ -98,13 +99,19 @@ def _without_recipe(over: ShelfModel, yarn: Target, target: Target) -> Match:
     )
 
 
-def _advice(yarn: Target, target: Target, match: Match, darker: Lab | None) -> tuple[str, ...]:
+def _advice(yarn: Target, target: Target, match: Match, darker: Lab | None, undyed_de00: float) -> tuple[str, ...]:
     """Return what to do, in sentences."""
     if match.reachable and not match.recipes:
         return ("leave the yarn as it is",)
     if match.reachable:
         return ("weigh the additions for the yarn's dry weight, as on undyed yarn",)
-    sentences = [f"{_hindrance(yarn, target, match)}: only stripping part of it, or a darker target, helps", STRIPPING]
+    sentences = []
+    if undyed_de00 <= REACHED_DE00 or _is_lighter(yarn, target):
+        helps = "only stripping part of it, or a darker target, helps"
+        sentences = [f"{_hindrance(yarn, target, match)}: {helps}", STRIPPING]
+    if undyed_de00 > REACHED_DE00:
+        short = f"on undyed yarn too the shelf comes no nearer than ΔE00 {undyed_de00:.1f}"
+        sentences.append(f"{short}: stripping alone does not help, another dye or target does")
     if darker is None:
         return (*sentences, "no darker colour of the target's hue is in reach either")
     wanted, had = (float(lch_from_lab(lab)[1]) for lab in (target.lab, darker))
@@ -114,8 +121,12 @@ def _advice(yarn: Target, target: Target, match: Match, darker: Lab | None) -> t
     return (*sentences, f"{found}: L* {target.lab[0] - darker[0]:.0f} darker")
 
 
+def _is_lighter(yarn: Target, target: Target) -> bool:
+    return target.lab[0] - yarn.lab[0] > LIGHTER_L
+
+
 def _hindrance(yarn: Target, target: Target, match: Match) -> str:
-    if target.lab[0] - yarn.lab[0] > LIGHTER_L:
+    if _is_lighter(yarn, target):
         levels = f"L* {target.lab[0]:.0f} against {yarn.lab[0]:.0f}"
         return f"the target is lighter than the yarn ({levels}), and dye only darkens"
     nearest = min((recipe.de00, recipe.lab) for recipe in match.recipes)[1] if match.recipes else yarn.lab
