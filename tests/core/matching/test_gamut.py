@@ -69,10 +69,13 @@ def test_what_lies_inside_can_be_matched_and_what_lies_outside_is_as_far_off_as_
     limits = Limits(max_dyes=3, total_owf=None)
     nearest = np.array([search(shelf, Target(tuple(lab)), TABLES, limits).de00[0] for lab in targets.tolist()])
 
-    # The search is exact for three dyes; what is inside may take a fourth, and the surface is drawn to about 1.
+    # The search is exact for three dyes; what is inside may take a fourth, and the surface is drawn to about 1. Very far
+    # away ΔE00 has hollows of its own, and the place that is found need not be the nearest.
     assert (far == 0).sum() >= 5
     assert (far > 5).sum() >= 5
-    assert np.all(np.abs(far - nearest) < 1.0 + 0.15 * nearest)
+    near = nearest < 8
+    assert np.all(np.abs(far - nearest)[near] < 1.0)
+    assert np.all(np.abs(far - nearest) < 1.0 + 0.5 * nearest)
 
 
 def test_the_outline_of_three_dyes_passes_through_each_dye_alone():

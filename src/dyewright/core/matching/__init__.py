@@ -3,6 +3,7 @@
 from dyewright.core.matching.correct import SNIP_DE00, Correction, corrected
 from dyewright.core.matching.darker import lightest_reached
 from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outlines_at, outside_de00
+from dyewright.core.matching.harmony import CommonChange, Harmony, PaletteMatch, changed, contrast_kept, harmonise
 from dyewright.core.matching.limits import DEEPEST_OWF, LEAST_OWF, MOST_DYES, TOTAL_OWF, Limits
 from dyewright.core.matching.rank import REACHED_DE00, choose_recipes
 from dyewright.core.matching.search import Solutions, Target, nearest, search
@@ -17,17 +18,23 @@ __all__ = [
     "SNIP_DE00",
     "TOTAL_OWF",
     "WEIGHING_SD",
+    "CommonChange",
     "Correction",
     "Gamut",
+    "Harmony",
     "Limits",
+    "PaletteMatch",
     "Solutions",
     "Target",
     "Weighing",
+    "changed",
     "choose_recipes",
     "chroma_range",
+    "contrast_kept",
     "corrected",
     "failing_parts",
     "gamut_of",
+    "harmonise",
     "is_inside",
     "lightest_reached",
     "nearest",

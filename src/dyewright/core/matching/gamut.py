@@ -32,11 +32,12 @@ __all__ = ["Gamut", "chroma_range", "gamut_of", "is_inside", "outlines_at", "out
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
+Places = NDArray[np.intp]
 
 BY_THREES = 5  # dyes up to which every three of them are followed
 MANY_DYES = 14  # the most that are looked at finely; of a larger shelf those that make most of the outlines
-SEEN = 30  # rows and columns of a surface that are looked at for the nearest place
-FINE = 9  # parts into which a patch of the surface is divided to measure a distance
+SEEN = 16  # rows and columns of a surface that are looked at for the nearest place
+FINE = 6  # places along each side of a patch of the surface that a distance is measured to
 
 
 @dataclass(frozen=True)
@@ -163,7 +164,7 @@ def outside_de00(gamut: Gamut, lab: ArrayLike) -> Array:
     """Return how far colours (..., 3) lie from the nearest one that is reached, in ΔE00; 0 inside.
 
     Two places of each surface are looked at finely: the nearest in DIN99o, which is right for near colours, and the
-    nearest in ΔE00 among a few hundred.
+    nearest in ΔE00 among a few hundred. Right to 1 up to about 8; farther off, up to half as much again may be told.
     """
     lab = np.asarray(lab, float)
     answer = np.zeros(lab.shape[:-1])
@@ -190,20 +191,29 @@ def _distance(surface: Array, lab: Array) -> Array:
 
     rows, columns = surface.shape[:2]
     _, near = cKDTree(din99o_from_lab(surface.reshape(-1, 3))).query(din99o_from_lab(lab))
-    down, right = max(1, rows // SEEN), max(1, columns // SEEN)
-    seen = surface[::down, ::right]
-    row, column = np.divmod(delta_e00(lab[:, None], seen.reshape(-1, 3)).argmin(axis=1), seen.shape[1])
     best = np.full(len(lab), np.inf)
-    for place in (near, row * down * columns + column * right):
-        row, column = np.divmod(place, columns)
+    for row, column in (np.divmod(near, columns), _nearest_seen(surface, lab)):
         for above, left in ((0, 0), (0, 1), (1, 0), (1, 1)):
             top, side = np.clip(row - above, 0, rows - 2), (column - left) % (columns - 1)
             best = np.minimum(best, delta_e00(lab[:, None], _patches(surface, top, side)).min(axis=1))
     return best
 
 
-def _patches(surface: Array, top: NDArray[np.intp], left: NDArray[np.intp]) -> Array:
-    """Return colours (n, 81, 3) spread over a patch of the surface each, by its four corners."""
+def _nearest_seen(surface: Array, lab: Array) -> tuple[Places, Places]:
+    """Return row and column (n,) of the nearest place of a surface in ΔE00: of some all over it, then round that."""
+    rows, columns = surface.shape[:2]
+    down, right = max(1, rows // SEEN), max(1, columns // SEEN)
+    seen = surface[::down, ::right]
+    row, column = np.divmod(delta_e00(lab[:, None], seen.reshape(-1, 3)).argmin(axis=1), seen.shape[1])
+    by_row, by_column = (part.ravel() for part in np.mgrid[-down : down + 1, -right : right + 1])
+    near_row = np.clip((row * down)[:, None] + by_row, 0, rows - 1)
+    near_column = ((column * right)[:, None] + by_column) % columns
+    first = delta_e00(lab[:, None], surface[near_row, near_column]).argmin(axis=1)[:, None]
+    return np.take_along_axis(near_row, first, axis=1)[:, 0], np.take_along_axis(near_column, first, axis=1)[:, 0]
+
+
+def _patches(surface: Array, top: Places, left: Places) -> Array:
+    """Return colours (n, 36, 3) spread over a patch of the surface each, by its four corners."""
     part = np.linspace(0, 1, FINE)[:, None]
     upper = (1 - part) * surface[top, left][:, None] + part * surface[top, left + 1][:, None]
     lower = (1 - part) * surface[top + 1, left][:, None] + part * surface[top + 1, left + 1][:, None]
