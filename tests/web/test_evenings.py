@@ -112,6 +112,7 @@ def judged(client, picture):
     boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}
     verdict = client.post(mark.url.path, data={"chart": "corners", "tolerance": "1", "target": "", **corners, **boxes})
     assert verdict.status_code == 200, verdict.text
+    assert f'{verdict.url.path.removeprefix("/verdicts/")}">The jars of Lagoon' in verdict.text  # the way back
     return verdict.url.path.removeprefix("/verdicts/")
 
 

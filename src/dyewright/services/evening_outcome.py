@@ -79,9 +79,9 @@ def all_foretold(session: Session, planned: Evening) -> list[Lab | None]:
     """
     base = shelf.base(session, planned.base_id)
     model = _model(session, base, without=_swatch_ids(planned))
-    tables = load_observer_tables()
-    bare = base.undyed_lab if model is None else _as_lab(lab_of_mix(model, np.zeros(len(model.dyes)), tables))
-    return [_foretold(model, jar.recipe_owf)[0] if jar.recipe_owf else bare for jar in planned.jars]
+    if model is None:
+        return [None if jar.recipe_owf else base.undyed_lab for jar in planned.jars]
+    return [_foretold(model, jar.recipe_owf)[0] for jar in planned.jars]
 
 
 def outcomes(session: Session, planned: Evening) -> list[JarOutcome]:
@@ -128,10 +128,12 @@ def _outcome(jar: Jar, swatch: Swatch | None, before: ShelfModel | None) -> JarO
 
 
 def _foretold(model: ShelfModel | None, recipe_owf: Mapping[str, float]) -> tuple[Lab | None, float | None]:
-    if model is None or not recipe_owf or not set(recipe_owf) <= set(model.dyes):
+    """Return the colour that a recipe should have, and its band; of the undyed yarn only the colour on record."""
+    if model is None or not set(recipe_owf) <= set(model.dyes):
         return None, None
     depths, tables = depth_vector(model, recipe_owf), load_observer_tables()
-    return _as_lab(lab_of_mix(model, depths, tables)), band_95(model, depths, tables)
+    lab = _as_lab(lab_of_mix(model, depths, tables))
+    return lab, band_95(model, depths, tables) if recipe_owf else None
 
 
 def surer(session: Session, planned: Evening) -> Surer | None:

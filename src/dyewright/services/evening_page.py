@@ -72,7 +72,7 @@ def evening_page(session: Session, evening_id: int, typed: Mapping[str, str]) ->
 
 def _verdict(came_out: list[JarOutcome]) -> str:
     """Return what came of an evening in one sentence."""
-    held = [one for one in came_out if one.de00 is not None]
+    held = [one for one in came_out if one.de00 is not None and one.band is not None]
     if not held:
         return "The first of their kind: nothing was foretold."
     within = sum(one.is_as_foretold for one in held)
