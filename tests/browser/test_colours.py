@@ -129,3 +129,17 @@ def test_a_slider_where_nothing_can_be_weighed_says_so(page, address):
     with page.expect_response(re.compile("/colours/mixture")):
         page.get_by_role("textbox", name="Lagoon", exact=True).fill("0.0003")
     page.get_by_text("too little to measure well").wait_for()
+
+
+def test_on_a_phone_the_pair_goes_along_above_the_sliders(page, address):
+    page.goto(address + MIX)
+    strip = page.locator("[data-part=strip]")
+    if page.viewport_size["width"] > 1000:
+        assert not strip.is_visible()
+        return
+    before = strip.inner_text()
+    with page.expect_response(re.compile("/colours/mixture")):
+        page.get_by_role("textbox", name="Moss", exact=True).fill("0.9")
+    page.wait_for_function("b => document.querySelector('[data-part=strip]').innerText !== b", arg=before)
+    page.get_by_role("textbox", name="Moss", exact=True).scroll_into_view_if_needed()
+    assert strip.bounding_box()["y"] >= 0

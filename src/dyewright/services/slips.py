@@ -58,7 +58,7 @@ def depths_of(recipe: Recipe) -> dict[str, float]:
 def _slip(recipe: Recipe, mix: Mapping[str, float], dry_g: float, address: Address) -> Slip:
     kinds = [KIND_WORDS[kind] for kind in recipe.why]
     lights = recipe.other_light or {}
-    below = [f"{words.lower()} {lights[light]:.1f}" for light, words in LIGHT_WORDS.items() if light in lights]
+    below = [f"{LIGHT_WORDS[light]} {off:.1f}" for light, off in lights.items()]
     if recipe.cost_per_kg is not None:
         below.append(f"{recipe.cost_per_kg * dry_g / 1000:.2f} for {units.show_mass(dry_g)}")
     depths = {name: f"{100 * depth:.3g}" for name, depth in depths_of(recipe).items()}
