@@ -6,6 +6,7 @@ from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.model import Basis, Swatch
 from dyewright.errors import InputError
 from dyewright.services.matching import (
+    Search,
     colour_from_text,
     difference,
     match,
@@ -66,3 +67,11 @@ def test_a_typed_colour_never_opens_a_file(tmp_path):
     assert target_from_text(f"swatch {path}").lab == (45, -20, -5)
     with pytest.raises(InputError, match="is not understood"):
         colour_from_text(f"swatch {path}")
+
+
+def test_the_closest_recipe_tells_whether_a_target_is_reached_even_where_it_is_not_shown():
+    target = target_from_text("lab 50 10 10")
+    whole, one = (match(SWATCHES, target, how=Search(best=best)) for best in (10, 1))
+    assert len(one.recipes) == 1
+    assert one.recipes[0] == whole.recipes[0]
+    assert (one.reachable, one.verdict) == (whole.reachable, whole.verdict)

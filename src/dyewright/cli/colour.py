@@ -155,11 +155,10 @@ def _match_lines(result: Match) -> list[str]:
 def _recipe_lines(recipe: Recipe) -> list[str]:
     dyes = ", ".join(f"{dye.name} {dye.depth_percent:.3g} %" for dye in recipe.dyes)
     why = f" ({', '.join(recipe.why)})" if recipe.why else ""
-    lights = recipe.other_light or {}
-    light = "".join(f", {name} {de00:.1f}" for name, de00 in lights.items())
+    lights = ", ".join(f"{name} {de00:.1f}" for name, de00 in (recipe.other_light or {}).items())
     return [
         f"  {dyes}{why}",
-        f"    ΔE00 {recipe.de00:.2f}, sure to {recipe.de00_95:.1f}, weighing {recipe.weighing_de00_p95:.1f}{light}",
         f"    {recipe.because}",
-        *([f"    from stock: {', '.join(recipe.from_stock)}"] if recipe.from_stock else []),
+        *([f"    ΔE00 under other light: {lights}."] if lights else []),
+        *([f"    From stock: {', '.join(recipe.from_stock)}."] if recipe.from_stock else []),
     ]

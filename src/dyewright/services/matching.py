@@ -47,6 +47,7 @@ from dyewright.core.model import (
     Recipe,
     Shade,
     Swatch,
+    Why,
 )
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
@@ -288,17 +289,17 @@ def match_on(shelf: ShelfModel, target: Target, *, how: Search | None = None, fi
     start = time.perf_counter()
     found = search(shelf, target, tables, how.limits)
     seconds = time.perf_counter() - start
-    recipes = choose_recipes(
+    chosen = choose_recipes(
         shelf,
         target,
         found,
         tables,
         np.random.default_rng(SEED),
-        best=how.best,
+        best=max(how.best, len(Why)),  # the closest has to be among them, to say whether the target is reached
         weighing=how.weighing,
         limits=how.limits,
     )
-    closest = min(recipes, key=lambda recipe: recipe.de00)
+    recipes, closest = chosen[: how.best], min(chosen, key=lambda recipe: recipe.de00)
     return Match(
         target_lab=target.lab,
         target_words=colour_words(target.lab),
