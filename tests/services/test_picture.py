@@ -274,3 +274,42 @@ def test_what_is_not_there_is_not_found(session):
         picture_view(session, nobody, {})
     with pytest.raises(NotFoundError):
         palette_page(session, 99, {})
+
+
+VIVID = [(0, 120, 255), (250, 210, 0), (250, 40, 160), (0, 180, 90), (70, 120, 125)]
+
+
+def test_in_harmony_all_move_alike_and_more_of_the_contrasts_is_kept(session):
+    photo = kept(session, stripes(*VIVID))
+    places = {f"pick_{place + 1}": f"{10 + 20 * place}, 50" for place in range(5)}
+    alone = view_of(session, photo, **places)
+    together = view_of(session, photo, fit="harmony", **places)
+
+    assert "contrasts are kept" in alone.harmony
+    assert "duller" in together.harmony, "a shelf of dyes is duller than a screen: all lose chroma"
+    teal = together.picks[4]
+    assert alone.picks[4].reached.is_within
+    assert teal.off_de00 > 1, "even what was within reach moves with the others"
+    # What is measured is how far the pattern of differences follows the picture's: worked out anew here, for lightness
+    # and for a*b* apart, as correlations through the origin.
+    assert _pattern(together) > _pattern(alone)
+
+
+def _pattern(view):
+    wanted, got = (np.array(labs) for labs in zip(*[(p.lab, p.reached.lab) for p in view.picks], strict=True))
+    first, second = np.triu_indices(len(wanted), 1)
+    one, two = wanted[first] - wanted[second], got[first] - got[second]
+    parts = [(one[:, :1], two[:, :1]), (one[:, 1:], two[:, 1:])]
+    return sum((a**2).sum() * (a * b).sum() / np.sqrt((a**2).sum() * (b**2).sum()) for a, b in parts) / (one**2).sum()
+
+
+def test_a_palette_within_reach_needs_no_harmony(session, shore):
+    view = view_of(session, shore, fit="harmony")
+    assert "nothing is moved" in view.harmony
+    assert all(pick.off_de00 < 1 for pick in view.picks)
+
+
+def test_a_palette_kept_in_harmony_remembers_the_pictures_own_colours(session):
+    photo = kept(session, stripes(*VIVID))
+    _, ways = chosen_palette(session, photo, {"name": "Loud", "fit": "harmony"}, today=TODAY)
+    assert all("the picture's own colour is lab" in way.note for way in ways)

@@ -178,7 +178,7 @@ def _view(session: Session, photo_id: UUID, asked: Asked) -> PictureView:
         chart_warnings=frame.reading.warnings,
         chart_miss_de00=frame.reading.left_out_de00_median,
         fit=fit,
-        verdict=_verdict(picks, shelf),
+        verdict=_verdict(picks, shelf, fit),
         harmony=None if reach is None else reach.words,
         trouble=trouble,
         base=base,
@@ -356,9 +356,10 @@ def _too_few(asked: int, found: int) -> tuple[str, ...]:
     return (f"The picture has no more than {colours} that an eye tells apart.",)
 
 
-def _verdict(picks: Sequence[Pick], shelf: StudioShelf | None) -> str:
+def _verdict(picks: Sequence[Pick], shelf: StudioShelf | None, fit: Fit) -> str:
     """Return how much of the palette the shelf reaches, in one sentence."""
     count, where = len(picks), "" if shelf is None else f"on {shelf.model.base}"
+    where += ", in harmony" if fit is Fit.HARMONY else ""
     if shelf is None:
         colours = "One colour" if count == 1 else f"{NUMBERS[count].capitalize()} colours"
         return f"{colours}; what your dyes reach of the picture, swatches will tell."

@@ -10,10 +10,12 @@ import numpy as np
 from dyewright import units
 from dyewright.core.colour import delta_e00, difference_words
 from dyewright.core.matching import REACHED_DE00, Target, search
+from dyewright.core.matching.harmony import CommonChange, Harmony, contrast_kept, harmonise
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix
 from dyewright.core.model import Lab
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import NoMatchError
+from dyewright.services.reach_map import shelf_gamut
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = [
@@ -29,6 +31,7 @@ __all__ = [
 ]
 
 SAME_DE00 = 0.3  # recipes this much apart look the same: the one with fewer dyes is shown (estimate)
+LITTLE = 2.5  # a change below 25 % of chroma, or 5 of Lab, is a little one (estimate)
 REMEMBERED = 512  # nearest recipes, so that a moved pick asks for one only
 
 
@@ -92,8 +95,81 @@ class Reach:
 
 
 def reached_colours(shelf: ShelfModel, labs: Sequence[Lab], shares: Sequence[float], fit: Fit) -> Reach:
-    """Return what the shelf reaches of a palette."""
-    return Reach(tuple(nearest(shelf, lab) for lab in labs))
+    """Return what the shelf reaches of a palette, each colour as near as can be or all of them in harmony.
+
+    Args:
+        shelf: the dyes over their base.
+        labs: the picture's colours.
+        shares: of the picture, how much each counts for the whole.
+        fit: which of the two.
+    """
+    if fit is Fit.HARMONY:
+        return _in_harmony(shelf, labs, shares)
+    found = tuple(nearest(shelf, lab) for lab in labs)
+    kept, _ = contrast_kept(np.array(labs), np.array([one.lab for one in found]), np.array(shares))
+    if all(one.is_within for one in found):
+        return Reach(found)
+    return Reach(found, f"Taken one by one, {_share(kept)} of the picture's contrasts are kept.")
+
+
+def _in_harmony(shelf: ShelfModel, labs: Sequence[Lab], shares: Sequence[float]) -> Reach:
+    tables = load_observer_tables()
+    both = harmonise(shelf, shelf_gamut(shelf), np.array(labs), tables, weights=np.array(shares))
+    together = both.together
+    found = tuple(
+        Reached(
+            goal=(float(aim[0]), float(aim[1]), float(aim[2])),
+            depths_owf={name: float(depth) for name, depth in zip(shelf.dyes, depths, strict=True) if depth > 0},
+            lab=(float(lab[0]), float(lab[1]), float(lab[2])),
+            de00=float(delta_e00(aim, lab)),
+            band=band_95(shelf, depths, tables),
+        )
+        for aim, depths, lab in zip(both.aims, together.depths_owf, together.labs, strict=True)
+    )
+    return Reach(found, _harmony_words(both, labs, shares))
+
+
+def _harmony_words(both: Harmony, labs: Sequence[Lab], shares: Sequence[float]) -> str:
+    """Return what became of the palette's relations: the change of all, the contrast of its two largest, the whole."""
+    if both.change.is_none:
+        return "All of it lies within reach, or no gentle change of all brings more of it there: nothing is moved."
+    together, alone = both.together, both.nearest
+    one, two = np.argsort(shares)[::-1][:2].tolist() if len(labs) > 1 else (0, 0)
+    ratio = delta_e00(together.labs[one], together.labs[two]) / max(float(delta_e00(labs[one], labs[two])), 1e-6)
+    pair = f"the contrast between {shown_words(labs[one])} and {shown_words(labs[two])} is {_kept_word(float(ratio))}"
+    order = "dark to light stays in order" if together.is_order_kept else "dark to light does not stay in order"
+    return (
+        f"{pair[0].upper()}{pair[1:]}; all {_change_words(both.change)}. {_share(together.contrast_kept_frac)} of the "
+        f"picture's contrasts are kept (one by one: {_share(alone.contrast_kept_frac)}), {order}."
+    )
+
+
+def _share(part_frac: float) -> str:
+    return units.show_percent(round(part_frac, 2))
+
+
+def _kept_word(ratio: float) -> str:
+    """Return what became of a contrast (bounds by eye, estimate)."""
+    bounds = ((0.6, "much softer"), (0.85, "softer"), (1.15, "kept"))
+    return next((word for bound, word in bounds if ratio < bound), "stronger")
+
+
+def _change_words(change: CommonChange) -> str:
+    """Return the common change in words, the larger parts first (bounds by eye, estimate)."""
+    lightness, a, b = change.shift_lab
+    parts = [
+        (10 * (1 - change.chroma_ratio), "duller"),
+        (10 * (1 - change.lightness_ratio), "closer to one another in lightness"),
+        (abs(lightness) / 2, "paler" if lightness > 0 else "darker"),
+        (abs(a) / 2, "redder" if a > 0 else "greener"),
+        (abs(b) / 2, "yellower" if b > 0 else "bluer"),
+    ]
+    said = [
+        f"{'a little' if size < LITTLE else 'clearly'} {word}"
+        for size, word in sorted(parts, reverse=True)
+        if size > 0.25
+    ]
+    return ", ".join(said[:3]) or "hardly moved"
 
 
 def nearest(shelf: ShelfModel, goal: Lab) -> Reached:

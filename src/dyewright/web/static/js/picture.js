@@ -3,6 +3,7 @@
 // fields and a small picture to click on do the same by a round trip.
 
 const QUIET_MS = 60;
+const REST_MS = 300;
 const LOUPE = 4; // how many times the loupe enlarges
 const STEP = 0.5; // per cent of the picture that an arrow key moves a pick; ten times that with Shift
 
@@ -26,7 +27,7 @@ function watchPicture(form) {
 
   let waiting = 0;
   let asking = null;
-  const ask = async (only = null) => {
+  const ask = async () => {
     clearTimeout(waiting);
     waiting = 0;
     asking?.abort();
@@ -36,15 +37,21 @@ function watchPicture(form) {
     try {
       const answer = await fetch(address, { headers: { "HX-Request": "true" }, signal: asking.signal });
       if (!answer.ok && answer.status !== 422) return;
-      put(new DOMParser().parseFromString(await answer.text(), "text/html"), only);
+      put(new DOMParser().parseFromString(await answer.text(), "text/html"));
       history.replaceState(null, "", address);
     } catch (error) {
       if (error.name !== "AbortError") throw error;
     }
   };
   // While a pick moves, the studio is asked again and again, but never faster than it is worth.
+  // A palette in harmony is worked out as a whole, which takes longer: then it is asked once the pick rests.
   const soon = () => {
-    if (!waiting) waiting = setTimeout(ask, QUIET_MS);
+    if (form.elements.fit?.value === "harmony") {
+      clearTimeout(waiting);
+      waiting = setTimeout(ask, REST_MS);
+    } else if (!waiting) {
+      waiting = setTimeout(ask, QUIET_MS);
+    }
   };
 
   function put(answer) {
