@@ -116,3 +116,14 @@ def test_a_wrong_place_is_said_at_once_and_stays_in_its_field(shore):
 
     expect(shore.locator("[data-part=places] .wrong")).to_contain_text("is not two numbers from 0 to 100")
     expect(shore.locator("[name='pick.1']")).to_have_value("200, 3")
+
+
+def test_the_switch_brings_the_palette_in_harmony_and_keeps_the_focus(shore):
+    shore.get_by_text("Where each colour is read").click()
+    shore.locator("[name='pick.3']").fill("5, 70")  # lichen: a vivid amber
+    shore.get_by_label("in harmony").check(force=True)
+
+    expect(shore.locator(".harmony")).to_be_visible()
+    expect(shore.get_by_label("in harmony")).to_be_focused()
+    expect(shore.locator(".verdict")).to_contain_text("in harmony")
+    assert "fit=harmony" in shore.url

@@ -49,6 +49,16 @@ def test_words_say_what_it_leans_on(stripes):
     assert "in 19 of 20 pots" in answer.stdout
 
 
+def test_in_harmony_the_answer_says_what_is_kept(stripes):
+    asked = (stripes, "--shelf", SWATCHES, "--colours", "3", "--json")
+    together, alone = json.loads(run(*asked, "--harmony").stdout), json.loads(run(*asked).stdout)
+    assert "contrast" in together["notes"][0]
+    # Each alone comes nearest to its own colour; 0.3 ΔE00 is given away for a recipe with fewer dyes.
+    for one, other in zip(together["colours"], alone["colours"], strict=True):
+        assert one["lab"] == other["lab"]
+        assert one["nearest"]["de00"] >= other["nearest"]["de00"] - 0.35
+
+
 def test_a_photo_with_a_chart_is_measured():
     result = json.loads(run(str(DEMO.joinpath("photo-9.jpg")), "--json").stdout)
     assert result["basis"] == "measured"

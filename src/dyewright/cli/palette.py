@@ -22,6 +22,9 @@ def palette(
     base: Base = None,
     colours: Annotated[str, typer.Option("--colours", help="How many colours, 3 to 8.")] = "5",
     *,
+    harmony: Annotated[
+        bool, typer.Option("--harmony", help="Keep the colours' relations where some are out of reach.")
+    ] = False,
     json: Json = False,
 ) -> None:
     """Take a palette out of a picture, with the nearest colour and recipe of the shelf for each."""
@@ -29,7 +32,7 @@ def palette(
 
     with answering():
         swatches = [] if shelf is None else matching.swatches_from_file(shelf)
-        result = picture_answer.palette_answer(photo, swatches, base=base, colours=colours)
+        result = picture_answer.palette_answer(photo, swatches, base=base, colours=colours, is_in_harmony=harmony)
         if json:
             emit_json(result)
         else:

@@ -4,11 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from dyewright.core.mixing import ShelfModel, fit_shelf
+from dyewright.core.mixing import fit_shelf
 from dyewright.core.model import Basis, ChartReading, Lab, MixDye, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.services.picture import colour_count, proposed_places
-from dyewright.services.picture_frame import Frame, area_shares, frame_of_file, read_pick
+from dyewright.services.picture_frame import PickReading, area_shares, frame_of_file, read_pick
 from dyewright.services.picture_reach import Fit, Reached, reached_colours
 from dyewright.services.shown import shown_hex, shown_words
 
@@ -56,7 +56,12 @@ class PaletteAnswer:
 
 
 def palette_answer(
-    photo: Path, swatches: Sequence[Swatch], *, base: str | None = None, colours: str = "", fit: Fit = Fit.NEAREST
+    photo: Path,
+    swatches: Sequence[Swatch],
+    *,
+    base: str | None = None,
+    colours: str = "",
+    is_in_harmony: bool = False,
 ) -> PaletteAnswer:
     """Return the palette of a photo on disk, with the nearest that the swatches' dyes reach; none where there are none.
 
@@ -65,7 +70,7 @@ def palette_answer(
         swatches: of the undyed bases and the dyes; may be empty.
         base: the yarn; the one with most swatches where None.
         colours: how many, as text; five where empty.
-        fit: each colour as near as can be, or all in harmony.
+        is_in_harmony: all moved alike where some are out of reach, rather than each as near as can be.
 
     Raises:
         InputError: the photo or the number cannot be worked with, or a base without its undyed colour.
@@ -74,34 +79,34 @@ def palette_answer(
     frame = frame_of_file(photo)
     shelf = fit_shelf(swatches, load_observer_tables(), base=base) if swatches else None
     places = proposed_places(frame, count)
-    return PaletteAnswer(
-        colours=_colours(frame, places, shelf, fit),
-        base=shelf.base if shelf else None,
-        chart=frame.reading,
-        basis=Basis.MEASURED if frame.is_measured else Basis.RELATIVE,
-        notes=(_MEASURED if frame.is_measured else _INTENTION, *frame.photo.notes, *frame.reading.warnings),
-    )
-
-
-def _colours(
-    frame: Frame, places: Sequence[tuple[float, float]], shelf: ShelfModel | None, fit: Fit
-) -> tuple[PaletteColour, ...]:
     readings = [read_pick(frame, x, y) for x, y in places]
     labs = [reading.lab for reading in readings]
     shares = area_shares(frame, labs)
-    reach = reached_colours(shelf, labs, shares, fit).colours if shelf else (None,) * len(labs)
-    return tuple(
-        PaletteColour(
-            lab=reading.lab,
-            hex=shown_hex(reading.lab),
-            words=shown_words(reading.lab),
-            area_frac=share,
-            x_frac=x,
-            y_frac=y,
-            de00_95=reading.de00_95,
-            nearest=None if reached is None else _nearest(reading.lab, reached),
-        )
-        for (x, y), reading, share, reached in zip(places, readings, shares, reach, strict=True)
+    fit = Fit.HARMONY if is_in_harmony else Fit.NEAREST
+    reach = None if shelf is None else reached_colours(shelf, labs, shares, fit)
+    said = [reach.words] if reach and reach.words else []
+    reached = reach.colours if reach else (None,) * len(labs)
+    return PaletteAnswer(
+        colours=tuple(map(_colour, places, readings, shares, reached)),
+        base=shelf.base if shelf else None,
+        chart=frame.reading,
+        basis=Basis.MEASURED if frame.is_measured else Basis.RELATIVE,
+        notes=(*said, _MEASURED if frame.is_measured else _INTENTION, *frame.photo.notes, *frame.reading.warnings),
+    )
+
+
+def _colour(
+    place: tuple[float, float], reading: PickReading, area_frac: float, reached: Reached | None
+) -> PaletteColour:
+    return PaletteColour(
+        lab=reading.lab,
+        hex=shown_hex(reading.lab),
+        words=shown_words(reading.lab),
+        area_frac=area_frac,
+        x_frac=place[0],
+        y_frac=place[1],
+        de00_95=reading.de00_95,
+        nearest=None if reached is None else _nearest(reading.lab, reached),
     )
 
 
