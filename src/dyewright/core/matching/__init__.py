@@ -7,6 +7,16 @@ from dyewright.core.matching.harmony import CommonChange, Harmony, PaletteMatch,
 from dyewright.core.matching.limits import DEEPEST_OWF, LEAST_OWF, MOST_DYES, TOTAL_OWF, Limits
 from dyewright.core.matching.rank import REACHED_DE00, choose_recipes
 from dyewright.core.matching.search import Solutions, Target, nearest, search
+from dyewright.core.matching.series import (
+    MOST_GRID_STEPS,
+    MOST_SKEINS,
+    Ends,
+    Grid,
+    Series,
+    common_ends,
+    series_between,
+    triangle_grid,
+)
 from dyewright.core.matching.slips import failing_parts
 from dyewright.core.matching.weighing import WEIGHING_SD, Weighing, weighing_p95
 
@@ -14,22 +24,28 @@ __all__ = [
     "DEEPEST_OWF",
     "LEAST_OWF",
     "MOST_DYES",
+    "MOST_GRID_STEPS",
+    "MOST_SKEINS",
     "REACHED_DE00",
     "SNIP_DE00",
     "TOTAL_OWF",
     "WEIGHING_SD",
     "CommonChange",
     "Correction",
+    "Ends",
     "Gamut",
+    "Grid",
     "Harmony",
     "Limits",
     "PaletteMatch",
+    "Series",
     "Solutions",
     "Target",
     "Weighing",
     "changed",
     "choose_recipes",
     "chroma_range",
+    "common_ends",
     "contrast_kept",
     "corrected",
     "failing_parts",
@@ -41,5 +57,7 @@ __all__ = [
     "outlines_at",
     "outside_de00",
     "search",
+    "series_between",
+    "triangle_grid",
     "weighing_p95",
 ]
