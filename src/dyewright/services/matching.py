@@ -97,7 +97,7 @@ def swatches_from_file(path: Path) -> list[Swatch]:
 
 def _bytes_of(path: Path, field: str) -> bytes:
     try:
-        return path.read_bytes()
+    return read_swatches(_bytes_of(path, "shelf"), path.name, tables=load_observer_tables())
     except OSError as error:
         raise InputError(
             f"the file {path} cannot be read ({error.strerror}); check its name", field=field, value=str(path)
