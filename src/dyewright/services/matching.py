@@ -92,12 +92,12 @@ def swatches_from_file(path: Path) -> list[Swatch]:
     Raises:
         InputError: the file cannot be read, or is not a swatch table.
     """
-    return read_swatches(_bytes_of(path, "shelf"), path.name)
+    return read_swatches(_bytes_of(path, "shelf"), path.name, tables=load_observer_tables())
 
 
 def _bytes_of(path: Path, field: str) -> bytes:
     try:
-    return read_swatches(_bytes_of(path, "shelf"), path.name, tables=load_observer_tables())
+        return path.read_bytes()
     except OSError as error:
         raise InputError(
             f"the file {path} cannot be read ({error.strerror}); check its name", field=field, value=str(path)
