@@ -103,6 +103,15 @@ def test_what_is_no_photo_is_refused_where_it_was_chosen(own, name, content, sai
     assert "Take or choose a photo" in answer.text
 
 
+def test_a_colour_leads_on_to_its_mix_and_one_out_of_reach_to_over_dyeing(fresh, page):
+    links = [unescape(link) for link in re.findall(r'href="(/demo/colours/(?:new|overdye)\?[^"]+)"', page.text)]
+    assert sorted(link.split("?")[0] for link in links) == ["/demo/colours/new"] * 3 + ["/demo/colours/overdye"]
+    for link in links:
+        answer = fresh.get(link)
+        assert answer.status_code == 200
+        assert "an intention, not a measurement" in text_of(answer) or "overdye" in link
+
+
 def test_a_palette_is_kept_shown_listed_and_taken_out(fresh, page):
     kept = fresh.post(page.url.path, data={**places(page), "name": "Low tide", "name.1": "pool"})
     assert re.fullmatch(r"/demo/palettes/\d+", kept.url.path)

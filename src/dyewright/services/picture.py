@@ -16,6 +16,7 @@ from dyewright.core.model import Base, Lab, Photo, TargetKind
 from dyewright.errors import InputError
 from dyewright.records import photos
 from dyewright.records import shelf as shelf_of
+from dyewright.services.colour_targets import lab_text
 from dyewright.services.picture_frame import DISC_FRAC, Frame, PickReading, area_shares, kept_frame, read_pick
 from dyewright.services.picture_reach import Fit, Reached, YarnPart, reached_colours, strip_columns, yarn_shares
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
@@ -64,6 +65,7 @@ class Pick:
     yarn: str
     name: str
     typed_name: str
+    target_query: str
     query: str
 
     @property
@@ -324,13 +326,8 @@ def _pick(
 ) -> Pick:
     goal = reading.lab if reached is None else reached.goal
     mix = {} if reached is None else reached.depths_owf
-    query = {
-        "target": "lab " + " ".join(f"{value:.2f}" for value in goal),
-        "from": f"a picture, {named[0]}",
-        **stays,
-        "weight": f"{yarn.mass_g:.4g} g",
-        **{f"depth.{name}": f"{100 * depth:.3g}" for name, depth in mix.items()},
-    }
+    target = {"target": lab_text(goal), "from": f"a picture, {named[0]}", **stays, "weight": f"{yarn.mass_g:.4g} g"}
+    depths = {f"depth.{name}": f"{100 * depth:.3g}" for name, depth in mix.items()}
     return Pick(
         number=number,
         x_percent=100 * place[0],
@@ -345,7 +342,8 @@ def _pick(
         yarn=yarn.words,
         name=named[0],
         typed_name=named[1],
-        query=urlencode(query),
+        target_query=urlencode(target),
+        query=urlencode({**target, **depths}),
     )
 
 
