@@ -15,9 +15,9 @@ from numpy.typing import NDArray
 
 from dyewright.core.colour import ciede2000_metric, delta_e00
 from dyewright.core.mixing.fit import Setting, fitted, setting_of
-from dyewright.core.mixing.joint import Fitted, Problem, cost_of, descend, fitted_labs, judged, measured_labs, part_of
-from dyewright.core.mixing.samples import LAB_NOISE, Samples, body_k_over_s
-from dyewright.core.mixing.subset import narrowed, only
+from dyewright.core.mixing.joint import Fitted, Problem, cost_of, descend, fitted_labs, judged, part_of
+from dyewright.core.mixing.samples import Samples, body_k_over_s
+from dyewright.core.mixing.subset import as_lab, narrowed, only
 from dyewright.core.model import Lab, ObserverTables, Swatch
 
 __all__ = ["LeftOut", "Mishap", "Suspect", "left_out", "left_out_by_dye", "suspects"]
@@ -174,7 +174,7 @@ def _view(shelf: _Shelf, at: int, without: Collection[int]) -> _View:
     rest = judged(others, descend(others, shelf.fit.numbers[dyes]))
     numbers = shelf.fit.numbers.copy()
     numbers[dyes] = rest.numbers
-    sample = _as_lab(only(shelf.problem, at))
+    sample = as_lab(only(shelf.problem, at))
     part = part_of(shelf.problem, sample, numbers)
     order = np.argsort(sample.entries.dye)
     slopes = np.swapaxes(part.slopes[order], 0, 1).reshape(3, -1)
@@ -185,14 +185,6 @@ def _view(shelf: _Shelf, at: int, without: Collection[int]) -> _View:
 
 def _dyes_of(shelf: _Shelf, at: int) -> list[int]:
     return sorted(shelf.setting.dyes.index(name) for name in shelf.setting.dyed[at].depths_owf)
-
-
-def _as_lab(sample: Samples) -> Samples:
-    """Return a sample as if it had been read as Lab."""
-    if not sample.is_curve:
-        return sample
-    noise = np.full((1, 3), LAB_NOISE["spectrophotometer"])
-    return replace(sample, is_curve=False, measured=measured_labs(sample), noise=noise)
 
 
 def _surprise(view: _View, lab: Array) -> float:

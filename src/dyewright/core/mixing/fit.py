@@ -5,13 +5,13 @@ light anew. `samples` reads the swatches, `joint` holds the numerical part and `
 """
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.colour import delta_e00, xyz_from_lab
-from dyewright.core.mixing.fit_notes import fit_notes, misfit_notes
+from dyewright.core.mixing.fit_notes import fit_notes, misfit_notes, theory_notes
 from dyewright.core.mixing.joint import (
     FIRST_FACTOR,
     LOG_HALF_DEPTH_SD,
@@ -19,6 +19,7 @@ from dyewright.core.mixing.joint import (
     Fitted,
     Problem,
     believed,
+    cost_of,
     fitted_labs,
     judged,
     measured_labs,
@@ -34,6 +35,7 @@ from dyewright.core.mixing.samples import (
 )
 from dyewright.core.mixing.shelf import BEND, KNOWN, POWER, STRENGTH, ShelfModel
 from dyewright.core.mixing.subset import best_fit
+from dyewright.core.mixing.theory import LITTLE_FAITH_DE00, theory_error
 from dyewright.core.model import ObserverTables, Swatch
 from dyewright.errors import InputError
 
@@ -181,9 +183,16 @@ def _tubs(name: str, dyed: Sequence[Swatch], in_use: str) -> tuple[tuple[str, ..
 def fitted(
     setting: Setting, tables: ObserverTables, surface_frac: float, start: Array | None = None
 ) -> tuple[Problem, Fitted]:
-    """Return the problem of a setting and its solution, from a start (n, p) or a first guess."""
+    """Return the problem of a setting and its solution, from a start (n, p) or a first guess.
+
+    Measured mixes say first what the theory gets wrong of them.
+    """
     problem = problem_of(setting, tables, surface_frac)
-    return problem, judged(problem, best_fit(problem, problem.start if start is None else start))
+    numbers = problem.start if start is None else start
+    if any(len(swatch.depths_owf) > 1 for swatch in setting.dyed):
+        off, numbers = theory_error(replace(problem, theory_de00=LITTLE_FAITH_DE00), numbers)
+        problem = replace(problem, theory_de00=off)
+    return problem, judged(problem, best_fit(problem, numbers))
 
 
 def _with_surface(setting: Setting, tables: ObserverTables) -> tuple[Problem, Fitted]:
@@ -192,16 +201,19 @@ def _with_surface(setting: Setting, tables: ObserverTables) -> tuple[Problem, Fi
     The best of a few, each begun from the last, and then the lowest point of the parabola through it and its
     neighbours.
     """
-    found: list[tuple[Problem, Fitted]] = []
+    found: list[Array] = []
+    costs: list[float] = []
     for share in SURFACES:
-        found.append(fitted(setting, tables, share, found[-1][1].numbers if found else None))
-    costs = [fit.cost for _, fit in found]
+        problem = problem_of(setting, tables, share)
+        numbers = best_fit(problem, found[-1] if found else problem.start)
+        found.append(numbers)
+        costs.append(cost_of(problem, numbers))
     best = int(np.clip(np.argmin(costs), 1, len(SURFACES) - 2))
     near = slice(best - 1, best + 2)
     bend, slope = np.polyfit(SURFACES[near], costs[near], 2)[:2].tolist()
     lowest = -slope / (2 * bend) if bend > 0 else SURFACES[int(np.argmin(costs))]
     share = float(np.clip(lowest, SURFACES[best - 1], SURFACES[best + 1]))
-    return fitted(setting, tables, share, found[best][1].numbers)
+    return fitted(setting, tables, share, found[best])
 
 
 def problem_of(setting: Setting, tables: ObserverTables, surface_frac: float) -> Problem:
@@ -268,13 +280,14 @@ def _model(setting: Setting, problem: Problem, fit: Fitted, notes: tuple[str, ..
         ),
         fit_de00=missed,
         is_spectral=all(swatch.reflectance is not None for swatch in setting.dyed),
-        notes=(*notes, *misfit_notes(setting.dyes, missed)),
+        notes=(*notes, *theory_notes(problem.theory_de00), *misfit_notes(setting.dyes, missed)),
         half_depth_owf=tuple(np.exp(numbers[:, BEND]).tolist()),
         strength=tuple(np.exp(numbers[:, STRENGTH]).tolist()),
         surface_frac=problem.surface_frac,
         power=tuple(numbers[:, POWER].tolist()),
         is_bend_fitted=_is_told(fit),
         blends=setting.blends,
+        theory_de00=problem.theory_de00,
     )
 
 

@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 from dyewright.core.mixing.shelf import POOR_FIT_DE00
 from dyewright.core.model import Swatch
 
-__all__ = ["fit_notes", "misfit_notes"]
+__all__ = ["fit_notes", "misfit_notes", "theory_notes"]
 
 Array = NDArray[np.float64]
+
+NOTED_DE00 = 0.5  # a component, that a theory may be wrong by before a note says so (ours)
 
 
 class Setting(Protocol):
@@ -99,6 +101,16 @@ def _tub_notes(setting: Setting, numbers: Array, own: Mapping[str, Sequence[Swat
             against = f"tub {most}" if most else "swatches without a tub's note"
             notes.append(f"{name}: tub {tub} is {factor:.2f} times as strong as {against}")
     return notes
+
+
+def theory_notes(theory_de00: float) -> tuple[str, ...]:
+    """Return what measured mixes say of the theory, where they lie off by more than it lets expect."""
+    if theory_de00 < NOTED_DE00:
+        return ()
+    off = np.sqrt(3) * theory_de00
+    return (
+        f"the measured mixes lie about {off:.1f} ΔE00 off what their dyes alone foretell; the band of mixes holds it",
+    )
 
 
 def misfit_notes(dyes: Sequence[str], missed_de00: Sequence[float]) -> tuple[str, ...]:

@@ -71,6 +71,7 @@ class Problem:
     """Samples, first guesses of curves (n, 31), what is believed of dyes' numbers, `centre` (n, p), and further bases.
 
     `is_base_common` says whether the strengths of all dyes on one base hang together; else each has its own centre.
+    `theory_de00` is what the theory gets wrong of mixes, a component.
     """
 
     samples: tuple[Samples, ...]
@@ -80,6 +81,7 @@ class Problem:
     is_base_common: bool
     is_blend: NDArray[np.bool_]
     surface_frac: float
+    theory_de00: float = MODEL_DE00
 
     @property
     def start(self) -> Array:
@@ -223,9 +225,10 @@ def _whitening(problem: Problem, samples: Samples, felt: Array, whole: Array) ->
     count, rows = samples.measured.shape
     is_mix = np.bincount(entries.sample, minlength=count) > 1
     if samples.is_curve:
-        variance = 1 + (is_mix[:, None] * MIX_SHARE * samples.measured / samples.noise) ** 2
+        share = MIX_SHARE * problem.theory_de00 / MODEL_DE00
+        variance = 1 + (is_mix[:, None] * share * samples.measured / samples.noise) ** 2
     else:
-        variance = samples.noise**2 + (is_mix * MODEL_DE00**2)[:, None]
+        variance = samples.noise**2 + (is_mix * problem.theory_de00**2)[:, None]
     shifted = np.where(problem.is_blend[entries.dye], np.sum((BLEND_SHIFT * whole) ** 2, axis=1) / rows, 0)
     variance = variance + np.bincount(entries.sample, shifted, count)[:, None]
     covariance = variance[:, :, None] * np.eye(rows)

@@ -26,6 +26,7 @@ from dyewright.core.mixing.shelf import (
     lab_of_mix,
     predict,
     scatter_covariance,
+    theory_variance,
 )
 from dyewright.core.model import ObserverTables
 
@@ -107,10 +108,11 @@ def _seen(
     if len(measured) == 3:
         lab = lab_of_mix(shelf, depths_owf, tables)
         slopes = colour_slopes(shelf, depths_owf, tables)
-        noise = np.eye(3) * (noise_de00**2 + MODEL_DE00**2)
+        noise = np.eye(3) * (noise_de00**2 + theory_variance(shelf, depths_owf))
         return ciede2000_metric(lab) @ (measured - lab), slopes, noise + scatter_covariance(shelf, slopes)
     ratio = shelf.base_k_over_s + build_up(shelf, depths_owf) @ shelf.curves
     body = reflectance_from_k_over_s(ratio)
     slopes = known_slopes(shelf, depths_owf, np.diag((1 - shelf.surface_frac) * reflectance_slope(ratio, body)))
-    variance = CURVE_NOISE**2 + (CURVE_NOISE_SHARE**2 + MIX_SHARE**2) * measured**2
+    off_share = MIX_SHARE**2 * theory_variance(shelf, depths_owf) / MODEL_DE00**2
+    variance = CURVE_NOISE**2 + (CURVE_NOISE_SHARE**2 + off_share) * measured**2
     return measured - predict(shelf, depths_owf), slopes, np.diag(variance) + scatter_covariance(shelf, slopes)

@@ -49,7 +49,7 @@ POOR_FIT_DE00 = 3.0  # ours: a dye whose own swatches the fit misses by more is 
 REPEAT_SD = 0.05
 """Standard deviation of the depth that a dye reaches from one pot to the next, as a share of it (estimate)."""
 MODEL_DE00 = 0.2
-"""What single-constant theory gets wrong, in ΔE00 a component, beyond what swatches show (estimate)."""
+"""What single-constant theory gets wrong, in ΔE00 a component, where no mixes show it (estimate)."""
 MIX_SHARE = 0.01  # the same of a mix's measured curve, as a share of R (estimate)
 BLEND_SHIFT = 0.15
 """How far the parts of a blended jar shift against one another, as a share of the colour it gives (estimate)."""
@@ -69,7 +69,8 @@ class ShelfModel:
     wavelengths, ln h, the power and ln strength; where only that of each dye's curve is given, shape (n, 31, 31), the
     rest counts as known. `swatch_counts`, `deepest_owf` and `fit_de00` (how far the fit lies from the dye's own
     swatches, on average) follow `dyes`; `is_spectral` says whether every swatch was a measured curve; `blends` are the
-    dyes that are mixtures in the jar.
+    dyes that are mixtures in the jar. `theory_de00` is what the theory gets wrong of mixes, in ΔE00 a component, by the
+    measured mixes of the shelf.
     """
 
     dyes: tuple[str, ...]
@@ -88,6 +89,7 @@ class ShelfModel:
     power: tuple[float, ...] = ()
     is_bend_fitted: tuple[bool, ...] = ()
     blends: frozenset[str] = frozenset()
+    theory_de00: float = MODEL_DE00
 
     def __post_init__(self) -> None:
         """Take a depth law that was not given as proportion, and uncertainties that were not given as none."""
@@ -251,7 +253,16 @@ def pot_covariance(shelf: ShelfModel, depths_owf: Array, slopes: Array) -> Array
     """Return what pots of one recipe differ by (3, 3) beside what is not known of its dyes: see `bands_95`."""
     missed = np.where(np.array(shelf.fit_de00) > POOR_FIT_DE00, shelf.fit_de00, 0.0)
     missed = missed * np.minimum(1.0, depths_owf / np.array(shelf.deepest_owf))
-    return np.asarray(scatter_covariance(shelf, slopes) + np.eye(3) * (MODEL_DE00**2 + np.sum(missed**2) / 3), float)
+    off = theory_variance(shelf, depths_owf) + np.sum(missed**2) / 3
+    return np.asarray(scatter_covariance(shelf, slopes) + np.eye(3) * off, float)
+
+
+def theory_variance(shelf: ShelfModel, depths_owf: Array) -> float:
+    """Return the variance, a component, of what the theory gets wrong: all of it where no dye makes most of a mix."""
+    parts = build_up(shelf, depths_owf) * shelf.curves.max(axis=1)
+    shares = parts / max(float(parts.sum()), TRACE_OWF)
+    mixed = min(1.0, 2 * (1 - float(shares @ shares)))
+    return MODEL_DE00**2 + mixed * (shelf.theory_de00**2 - MODEL_DE00**2)
 
 
 def scatter_covariance(shelf: ShelfModel, slopes: Array) -> Array:

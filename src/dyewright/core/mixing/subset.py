@@ -18,12 +18,13 @@ from dyewright.core.mixing.joint import (
     contributions,
     cost_of,
     descend,
+    measured_labs,
     own_misfits,
 )
-from dyewright.core.mixing.samples import Entries, N, Samples
+from dyewright.core.mixing.samples import LAB_NOISE, Entries, N, Samples
 from dyewright.core.model import WAVELENGTHS_NM
 
-__all__ = ["best_fit", "narrowed", "only"]
+__all__ = ["as_lab", "best_fit", "narrowed", "only"]
 
 Array = NDArray[np.float64]
 
@@ -124,3 +125,11 @@ def only(problem: Problem, place: int) -> Samples:
         noise=samples.noise[row : row + 1],
         entries=Entries(np.zeros(own.sum(), int), entries.dye[own], entries.depth_owf[own], entries.columns[own]),
     )
+
+
+def as_lab(samples: Samples) -> Samples:
+    """Return samples as if they had been read as Labs."""
+    if not samples.is_curve:
+        return samples
+    labs = measured_labs(samples)
+    return replace(samples, is_curve=False, measured=labs, noise=np.full(labs.shape, LAB_NOISE["spectrophotometer"]))
