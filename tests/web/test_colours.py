@@ -226,6 +226,15 @@ def test_classes_that_do_not_go_into_one_bath_are_kept_apart_unless_asked(stocke
     assert any("Rowan" in dyes and dyes.count("%") > 1 for dyes in slips(free))
 
 
+def test_a_dye_of_which_too_little_is_left_is_named_as_not_tried(stocked):
+    page = stocked.get("/shelf").text
+    dye_id = re.search(r"/shelf/dyes/(\d+)\">Rowan", page).group(1)
+    stocked.post(f"/shelf/dyes/{dye_id}", data={"name": "Rowan", "dye_class": "acid milling", "on_shelf_g": "0"})
+    page = stocked.get("/colours/new", params={"target": "50 5 10"})
+    assert "Too little is left to be tried: Rowan." in text_of(page)
+    assert not any("Rowan" in dyes for dyes in slips(page))
+
+
 def test_limits_go_along_with_a_slip_and_with_the_mix(stocked):
     asked = {"target": "50 5 10", "limits": "set", "max_dyes": "2", "never.Lagoon": "on"}
     page = stocked.get("/colours/new", params=asked)

@@ -32,6 +32,7 @@ __all__ = ["ColourPage", "asked_of", "chosen_colourway", "colour_page", "colourw
 class ColourPage:
     """A target with its recipes and the mix in hand.
 
+    `too_little` names the dyes that are not tried because what is left of them cannot be measured for this yarn.
     `stays` and `kept_limits` are what of the page's address its forms carry on, `better_query` the address part with
     the same dyes at their best. `limit_error` and `snip_error` say what is wrong with limits and snip, if anything is.
     """
@@ -51,6 +52,7 @@ class ColourPage:
     snip: Snip | None
     snip_error: InputError | None
     skeins: Sequence[tuple[str, str]]
+    too_little: tuple[str, ...]
     better_query: str | None
     stays: Mapping[str, str]
     kept_limits: Mapping[str, str]
@@ -114,6 +116,7 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
         snip=snip,
         snip_error=snip_error,
         skeins=seen_skeins(session),
+        too_little=_too_little(limits),
         better_query=_better_query(mixture, stays),
         stays={key: value for key, value in stays.items() if not is_limit(key)},
         kept_limits={key: value for key, value in stays.items() if is_limit(key)},
@@ -142,6 +145,10 @@ def _found(
 def _limits(bench: Bench, asked: Asked, apart: Mapping[frozenset[str], str]) -> Limits:
     names = bench.shelf.model.dyes
     return limits_of(asked, names, bench.settings, apart, tubs=bench.tubs, dry_g=bench.dry_g, base=bench.base)
+
+
+def _too_little(limits: Limits) -> tuple[str, ...]:
+    return tuple(sorted(name for name, most in limits.most_owf.items() if most < limits.least_owf.get(name, 0.0)))
 
 
 def _snip(

@@ -3,15 +3,13 @@
 from collections.abc import Sequence
 
 from dyewright import units
-from dyewright.core.bath import LEAST_DOSE_L, STOCK_STRENGTHS_G_L
 from dyewright.core.matching import DEEPEST_OWF, Limits, Weighing
 from dyewright.core.model import Swatch
 from dyewright.errors import InputError
 from dyewright.services.matching import Search
+from dyewright.services.mix_doses import LEAST_STOCK_G
 
 __all__ = ["search_from_text"]
-
-LEAST_STOCK_G = LEAST_DOSE_L * min(STOCK_STRENGTHS_G_L)  # the least dye that can be measured out as a solution
 
 
 def search_from_text(
