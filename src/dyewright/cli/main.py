@@ -16,6 +16,7 @@ from dyewright.cli.forecast import forecast_card
 from dyewright.cli.judge import judge
 from dyewright.cli.palette import palette
 from dyewright.cli.plan import plan_card
+from dyewright.cli.series import series
 from dyewright.cli.serving import demo, serve
 from dyewright.cli.water import water
 
@@ -61,6 +62,7 @@ app.command()(shade)
 app.command()(match)
 app.command()(palette)
 app.command()(overdye)
+app.command()(series)
 app.command()(difference)
 app.command()(judge)
 

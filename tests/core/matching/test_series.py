@@ -128,5 +128,5 @@ def test_ends_that_look_alike_are_refused():
 
 @pytest.mark.parametrize("steps", [1, 11])
 def test_a_grid_of_too_few_or_many_steps_is_refused(steps):
-    with pytest.raises(InputError, match=f"a grid of {steps} step"):
+    with pytest.raises(InputError, match=f"a grid of {steps + 1} skeins a side"):
         triangle_grid(SHELF, ALONE[:3] * 0.01, steps, TABLES)

@@ -189,10 +189,10 @@ def triangle_grid(shelf: ShelfModel, corners_owf: ArrayLike, steps: int, tables:
     """
     if not 2 <= steps <= MOST_GRID_STEPS:
         raise InputError(
-            f"a grid of {steps} step{'' if steps == 1 else 's'} a side was asked for; it has 2 to {MOST_GRID_STEPS}",
+            f"a grid of {steps + 1} skeins a side was asked for; it has 3 to {MOST_GRID_STEPS + 1}",
             field="skeins",
-            value=steps,
-            limit=MOST_GRID_STEPS,
+            value=steps + 1,
+            limit=MOST_GRID_STEPS + 1,
         )
     corners = build_up(shelf, np.asarray(corners_owf, float))
     places = np.array([(steps - i, i - j, j) for i in range(steps + 1) for j in range(i + 1)], dtype=np.intp)
