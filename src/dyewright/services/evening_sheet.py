@@ -293,8 +293,9 @@ def _room_notes(work: EveningWork, setup: Setup) -> list[str]:
     notes = []
     if fitting < count:
         notes.append(
-            f"{name} takes {fitting} of these jars side by side, not {count} ({show_volume(setup.jar_l)} is "
-            f"about {100 * measures.jar_diameter_m(setup.jar_l):.0f} cm wide): use a second pot on the same programme, or fewer jars."
+            f"{name} takes {fitting} of these jars side by side, not {count}: {show_volume(setup.jar_l)} is about "
+            f"{100 * measures.jar_diameter_m(setup.jar_l):.0f} cm wide. Use a second pot on the same programme, or "
+            "fewer jars."
         )
     if jar_m > height_m:
         notes.append(
