@@ -122,7 +122,7 @@ def snip_of(
     depths = depth_vector(model, mix)
     foretold, read = lab_of_mix(model, depths, tables), reading.target.lab
     off, band = float(delta_e00(foretold, read)), band_95(model, depths, tables)
-    expected = "as sure as the band said" if off <= band else "more than the band allowed"
+    expected = "within the band" if off <= band else "outside the band"
     after = dict(zip(model.dyes, moved.depths_owf.tolist(), strict=True))
     is_moved = any(_is_moved(mix[name], after[name]) for name in mix)
     return Snip(
@@ -131,7 +131,7 @@ def snip_of(
         words=shown_words(read),
         told=(
             f"The snip came out {off:.1f} from what was foretold ({difference_words(foretold, read)}), {expected} "
-            f"(± {band:.1f}), and {moved.measured_de00:.1f} from the target "
+            f"of ± {band:.1f}, and {moved.measured_de00:.1f} from the target "
             f"({difference_words(target.lab, read)})."
         ),
         changes=tuple(_change(name, mix[name], after[name]) for name in mix) if is_moved else (),
