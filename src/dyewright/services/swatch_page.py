@@ -9,7 +9,7 @@ from sqlalchemy.orm import Session
 from dyewright import units
 from dyewright.core.model import Dye, Lab, Swatch
 from dyewright.errors import NotFoundError
-from dyewright.records import lots, photos, shelf
+from dyewright.records import evenings, lots, photos, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
@@ -157,16 +157,19 @@ def _shown_lab(swatch: Swatch, lab: Lab | None) -> str:
 
 def _where(session: Session, swatch: Swatch) -> Where | None:
     """Return where a swatch came from; a page that is gone meanwhile is not led to."""
-    origin = swatch.origin
     try:
-        if "lot" in origin:
-            lot = lots.lot(session, UUID(origin["lot"]))
-            return Where(f"Kept from lot {lot.name}", f"/lots/{lot.id}")
-        if "judgement" in origin:
-            judgement = photos.judgement(session, UUID(origin["judgement"]))
-            return Where(f"Skein {origin.get('skein', '')} on a judged photo", f"/verdicts/{judgement.id}")
+        match dict(swatch.origin):
+            case {"lot": lot_id}:
+                lot = lots.lot(session, UUID(lot_id))
+                return Where(f"Kept from lot {lot.name}", f"/lots/{lot.id}")
+            case {"evening": evening_id, "jar": jar}:
+                held = evenings.evening(session, int(evening_id))
+                return Where(f"Jar {jar} of {held.name}", f"/evenings/{held.id}")
+            case {"judgement": judgement_id, "skein": skein}:
+                judgement = photos.judgement(session, UUID(judgement_id))
+                return Where(f"Skein {skein} on a judged photo", f"/verdicts/{judgement.id}")
+            case {"file": name}:
+                return Where(f"From the table {name}")
     except (NotFoundError, ValueError):
         return None
-    if "evening" in origin:
-        return Where(f"Jar {origin.get('jar', '')} of a swatch evening")
-    return Where(f"From the table {origin['file']}") if "file" in origin else None
+    return None
