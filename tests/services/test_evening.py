@@ -342,6 +342,7 @@ def test_a_plan_is_kept_as_typed(studio):
         ({"stock": "20 %"}, "stock", "up to 5 % they dissolve"),
         ({"base": "99"}, "base", "which yarn"),
         ({"name": " "}, "name", "needs a name"),
+        ({"jar.2.seat": "a" * 201}, "jar.2.seat", "201 letters is too long; 200"),
     ],
 )
 def test_what_cannot_be_planned_is_named_at_its_field(studio, typed, field, said):

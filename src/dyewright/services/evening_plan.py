@@ -23,6 +23,7 @@ __all__ = ["MOST_JARS", "keep_plan", "planning_page"]
 MOST_JARS = 24
 USUAL_JARS, USUAL_MASS, USUAL_LIQUOR, USUAL_STOCK = "8", "5 g", "40:1", "1 %"  # common practice, no source
 LEAST_SKEIN_G, MOST_SKEIN_G = 1.0, 50.0  # below, a tag weighs as much; above, it is a pot (estimate)
+LONGEST_NAME = 200  # of an evening or a seat, as the tables hold it
 SPARE_ROWS = 2  # empty rows for jars of one's own, for a page without script
 
 Form = Mapping[str, str]
@@ -154,7 +155,7 @@ def keep_plan(session: Session, typed: Form) -> Evening:
     if not rows:
         raise InputError("no jar has a recipe; write for example Lagoon 0.5 %, or undyed", field="jar.1.recipe")
     planned = Evening(
-        name=typed.get("name", "").strip(),
+        name=_short(typed, "name"),
         held_on=_day(typed.get("held_on", "")),
         base_id=base.id or 0,
         liquor_l_kg=units.liquor_l_kg(typed.get("liquor", "") or USUAL_LIQUOR, field="liquor"),
@@ -175,6 +176,19 @@ def _check_jars(session: Session, planned: Evening, base: Base, rows: Mapping[in
             part = (error.field or "").rpartition(".")[2]
             field = f"jar.{row}.{part}" if (error.field or "").startswith("jar.") else "liquor"
             raise InputError(error.message, field=field, value=error.value, limit=error.limit) from error
+
+
+def _short(typed: Form, field: str) -> str:
+    """Return a name as typed; one that fits neither a card nor a column is refused."""
+    text = typed.get(field, "").strip()
+    if len(text) > LONGEST_NAME:
+        raise InputError(
+            f"a name of {len(text)} letters is too long; {LONGEST_NAME} are the most",
+            field=field,
+            value=len(text),
+            limit=LONGEST_NAME,
+        )
+    return text
 
 
 def _day(text: str) -> date:
@@ -208,7 +222,7 @@ def _jars(typed: Form, known: Mapping[str, str]) -> dict[int, Jar]:
                 number=len(jars) + 1,
                 recipe_owf=_recipe(text, known, f"jar.{row}.recipe"),
                 mass_g=_skein_g(typed, row),
-                seat=typed.get(f"jar.{row}.seat", "").strip(),
+                seat=_short(typed, f"jar.{row}.seat"),
             )
     return jars
 
