@@ -7,7 +7,8 @@ from functools import lru_cache
 from sqlalchemy.orm import Session
 
 from dyewright.core.mixing import ShelfModel, fit_shelf
-from dyewright.core.mixing.check import LeftOut, Suspect, left_out, suspects
+from dyewright.core.mixing.check import LeftOut, Suspect
+from dyewright.core.mixing.check import checked as check_swatches
 from dyewright.core.model import Base, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
@@ -152,8 +153,7 @@ def checked(usable: Usable) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
 
 @lru_cache(maxsize=4)
 def _checked(asked: _Asked) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
-    tables, lots = load_observer_tables(), dict(asked.lots)
-    return left_out(asked.swatches, tables, lots=lots), suspects(asked.swatches, tables, lots=lots)
+    return check_swatches(asked.swatches, load_observer_tables(), lots=dict(asked.lots), blends=asked.blends)
 
 
 @lru_cache(maxsize=16)

@@ -7,7 +7,7 @@ import pytest
 from synthetic_shelf import LADDER, TABLES, World, invented_curves, lab_of
 
 from dyewright.core.colour import delta_e00, reflectance_from_lab
-from dyewright.core.mixing import Mishap, fit_shelf, k_over_s, lab_of_mix, left_out, left_out_by_dye, suspects
+from dyewright.core.mixing import Mishap, checked, fit_shelf, k_over_s, lab_of_mix, left_out, left_out_by_dye, suspects
 
 DYES = 6
 RNG = np.random.default_rng(11)
@@ -49,6 +49,11 @@ def test_good_swatches_surprise_as_much_as_expected():
     assert len(surprise) == DYES * len(LADDER)
     assert 0.6 < np.sqrt(np.mean(surprise**2)) < 1.2
     assert not suspects(GOOD, TABLES)
+
+
+def test_both_answers_come_from_one_fit_as_they_do_apart():
+    wrong = with_swatch(2, 2, WORLD.lab(single(2, LADDER[2] / 2)))
+    assert checked(wrong, TABLES) == (left_out(wrong, TABLES), suspects(wrong, TABLES))
 
 
 def test_each_dye_has_its_error_and_a_lonely_swatch_has_none():

@@ -2,7 +2,7 @@
 
 from dyewright.core.mixing.advice import NextSwatch, next_swatch
 from dyewright.core.mixing.blend import BlendRule, blended_reflectance, fit_blend_constant
-from dyewright.core.mixing.check import LeftOut, Mishap, Suspect, left_out, left_out_by_dye, suspects
+from dyewright.core.mixing.check import LeftOut, Mishap, Suspect, checked, left_out, left_out_by_dye, suspects
 from dyewright.core.mixing.fit import fit_shelf
 from dyewright.core.mixing.kubelka import k_over_s, reflectance_from_k_over_s, reflectance_slope
 from dyewright.core.mixing.learn import after_swatch, learnt
@@ -36,6 +36,7 @@ __all__ = [
     "bands_95",
     "blended_reflectance",
     "build_up",
+    "checked",
     "depth_of_build_up",
     "depth_vector",
     "fit_blend_constant",

@@ -20,7 +20,7 @@ from dyewright.core.mixing.samples import Samples, body_k_over_s
 from dyewright.core.mixing.subset import as_lab, narrowed, only
 from dyewright.core.model import Lab, ObserverTables, Swatch
 
-__all__ = ["LeftOut", "Mishap", "Suspect", "left_out", "left_out_by_dye", "suspects"]
+__all__ = ["LeftOut", "Mishap", "Suspect", "checked", "left_out", "left_out_by_dye", "suspects"]
 
 Array = NDArray[np.float64]
 
@@ -93,11 +93,11 @@ class _View:
 def _shelf_of(
     swatches: Sequence[Swatch],
     tables: ObserverTables,
-    base: str | None,
     lots: Mapping[str, str] | None,
     surface_frac: float,
+    blends: Collection[str],
 ) -> _Shelf:
-    setting = setting_of(swatches, tables, base=base, lots=lots)
+    setting = setting_of(swatches, tables, lots=lots, blends=blends)
     problem, fit = fitted(setting, tables, surface_frac)
     return _Shelf(setting, problem, fit, tuple(at for at, swatch in enumerate(swatches) if swatch.depths_owf))
 
@@ -106,53 +106,68 @@ def left_out(
     swatches: Sequence[Swatch],
     tables: ObserverTables,
     *,
-    base: str | None = None,
     lots: Mapping[str, str] | None = None,
     surface_frac: float = 0.0,
+    blends: Collection[str] = (),
 ) -> tuple[LeftOut, ...]:
     """Return how far each dyed swatch lies from what the others foretell; arguments as those of `fit_shelf`.
 
     A swatch that alone tells of a dye is not among them.
     """
-    shelf = _shelf_of(swatches, tables, base, lots, surface_frac)
-    return tuple(_judged(shelf, place, view) for place, view in _views(shelf, range(len(shelf.places)), ()).items())
-
-
-def left_out_by_dye(found: Sequence[LeftOut], dyes: Sequence[str]) -> dict[str, float | None]:
-    """Return the mean ΔE00 over each dye's swatches, each foretold from the others; None for a dye with one swatch."""
-    own = {name: [one.de00 for one in found if name in one.swatch.depths_owf] for name in dyes}
-    return {name: float(np.mean(off)) if off else None for name, off in own.items()}
+    shelf = _shelf_of(swatches, tables, lots, surface_frac, blends)
+    return _all_judged(shelf, _views(shelf, range(len(shelf.places)), ()))
 
 
 def suspects(
     swatches: Sequence[Swatch],
     tables: ObserverTables,
     *,
-    base: str | None = None,
     lots: Mapping[str, str] | None = None,
     surface_frac: float = 0.0,
+    blends: Collection[str] = (),
 ) -> tuple[Suspect, ...]:
     """Return the swatches that disagree with the others of their dyes, the most surprising first.
 
     One wrong swatch makes its neighbours look wrong too: of those that surprise, the one without which the rest agrees
-    best is taken out, and the rest is looked at again, up to less than half of a dye's swatches.
+    best is taken out, and the rest is looked at again, up to half of a dye's swatches.
     """
-    shelf = _shelf_of(swatches, tables, base, lots, surface_frac)
-    answer: dict[int, Suspect] = {}
-    looked_at = set(range(len(shelf.places)))
-    while looked_at:
-        views = _views(shelf, sorted(looked_at), answer)
+    return checked(swatches, tables, lots=lots, surface_frac=surface_frac, blends=blends)[1]
+
+
+def checked(
+    swatches: Sequence[Swatch],
+    tables: ObserverTables,
+    *,
+    lots: Mapping[str, str] | None = None,
+    surface_frac: float = 0.0,
+    blends: Collection[str] = (),
+) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
+    """Return what `left_out` and `suspects` do, from one fit."""
+    shelf = _shelf_of(swatches, tables, lots, surface_frac, blends)
+    views = all_views = _views(shelf, range(len(shelf.places)), ())
+    found: dict[int, Suspect] = {}
+    while views:
         odd = {
             at: view
             for at, view in views.items()
-            if _surprise(view, _foretold(shelf, view)) > SURPRISING and _may_go(shelf, at, answer)
+            if _surprise(view, _foretold(shelf, view)) > SURPRISING and _may_go(shelf, at, found)
         }
-        looked_at = set()
-        for at in _worst_of_each_dye(shelf, odd, answer):
-            answer[at] = _explained(shelf, at, odd[at])
-            looked_at |= _sharing_a_dye(shelf, at)
-        looked_at -= set(answer)
-    return tuple(sorted(answer.values(), key=lambda one: -one.found.surprise))
+        look_again: set[int] = set()
+        for at in _worst_of_each_dye(shelf, odd, found):
+            found[at] = _explained(shelf, at, odd[at])
+            look_again |= _sharing_a_dye(shelf, at)
+        views = _views(shelf, sorted(look_again), found)
+    return _all_judged(shelf, all_views), tuple(sorted(found.values(), key=lambda one: -one.found.surprise))
+
+
+def _all_judged(shelf: _Shelf, views: Mapping[int, _View]) -> tuple[LeftOut, ...]:
+    return tuple(_judged(shelf, place, view) for place, view in views.items())
+
+
+def left_out_by_dye(found: Sequence[LeftOut], dyes: Sequence[str]) -> dict[str, float | None]:
+    """Return the mean ΔE00 over each dye's swatches, each foretold from the others; None for a dye with one swatch."""
+    own = {name: [one.de00 for one in found if name in one.swatch.depths_owf] for name in dyes}
+    return {name: float(np.mean(off)) if off else None for name, off in own.items()}
 
 
 def _views(shelf: _Shelf, places: Collection[int], without: Collection[int]) -> dict[int, _View]:
@@ -211,7 +226,7 @@ def _foretold(shelf: _Shelf, view: _View, sample: Samples | None = None) -> Arra
 
 
 def _may_go(shelf: _Shelf, at: int, gone: Collection[int]) -> bool:
-    """Whether less than half of each of a swatch's dyes' swatches would be taken out with it."""
+    """Whether no more than half of the swatches of each of its dyes would be taken out with a swatch."""
     for name in shelf.setting.dyed[at].depths_owf:
         own = [place for place, swatch in enumerate(shelf.setting.dyed) if name in swatch.depths_owf]
         if 2 * (1 + sum(place in gone for place in own)) > len(own):
