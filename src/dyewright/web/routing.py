@@ -11,6 +11,7 @@ from dyewright.web.routes import (
     plan,
     pot,
     runs,
+    series,
     shelf,
     swatches,
     today,
@@ -22,6 +23,7 @@ __all__ = ["ROUTERS"]
 ROUTERS = (
     pictures.router,  # before colours: /colours/picture is no colourway's number
     colour_work.router,  # before colours: /colours/overdye is no colourway's number
+    series.router,  # before colours: /colours/series is no colourway's number
     colours.router,
     evenings.router,
     forecast.router,
