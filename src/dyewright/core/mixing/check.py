@@ -14,9 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.colour import ciede2000_metric, delta_e00
-from dyewright.core.mixing.fit import Setting, fitted, setting_of
+from dyewright.core.mixing.fit import fitted
 from dyewright.core.mixing.joint import Fitted, Problem, cost_of, descend, fitted_labs, judged, part_of
 from dyewright.core.mixing.samples import Samples, body_k_over_s
+from dyewright.core.mixing.setting import Setting, setting_of
 from dyewright.core.mixing.subset import as_lab, narrowed, only
 from dyewright.core.model import Lab, ObserverTables, Swatch
 

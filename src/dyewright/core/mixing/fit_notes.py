@@ -1,11 +1,11 @@
 """What a dyer should know of a fit, in sentences."""
 
 from collections.abc import Mapping, Sequence
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
+from dyewright.core.mixing.setting import Setting
 from dyewright.core.mixing.shelf import POOR_FIT_DE00
 from dyewright.core.model import Swatch
 
@@ -14,40 +14,6 @@ __all__ = ["fit_notes", "misfit_notes", "theory_notes"]
 Array = NDArray[np.float64]
 
 NOTED_DE00 = 0.5  # a component, that a theory may be wrong by before a note says so (ours)
-
-
-class Setting(Protocol):
-    """What a fit was made of; see `fit`."""
-
-    @property
-    def dyes(self) -> tuple[str, ...]:
-        """Names."""
-
-    @property
-    def bases(self) -> tuple[str, ...]:
-        """Bases, the one that strengths count from first."""
-
-    @property
-    def base(self) -> str:
-        """The base asked for."""
-
-    @property
-    def tubs(self) -> Mapping[str, tuple[str, ...]]:
-        """Each dye's tubs where there are several."""
-
-    @property
-    def in_use(self) -> Mapping[str, str]:
-        """The tub in use."""
-
-    @property
-    def blends(self) -> frozenset[str]:
-        """Mixtures in the jar."""
-
-    def own(self, name: str) -> list[Swatch]:
-        """Return the swatches that hold a dye."""
-
-    def columns(self, dye: str, base: str, tub: str) -> tuple[int, int]:
-        """Return the places of both factors of strength."""
 
 
 def fit_notes(setting: Setting, numbers: Array, *, asked: str | None) -> tuple[str, ...]:
