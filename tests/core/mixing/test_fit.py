@@ -223,5 +223,5 @@ def test_many_bands_are_the_single_ones():
 @pytest.mark.parametrize("surface", [-0.01, 0.2, float("nan")])
 def test_a_surface_that_no_yarn_has_is_named_with_the_way_out(surface):
     undyed, dyed = Swatch({}, "w", lab=(60.0, 0.0, 8.0)), Swatch({"Blue": 0.01}, "w", lab=(40.0, 0.0, -25.0))
-    with pytest.raises(InputError, match="surface reflection is .* from 0 to 5 %; leave it out"):
+    with pytest.raises(InputError, match=r"surface reflection is .* from 0 to 5 %; leave it out"):
         fit_shelf([undyed, dyed], TABLES, surface_frac=surface)
