@@ -44,7 +44,7 @@ def test_three_photographed_leftovers_lead_to_a_first_recipe(page, address, left
         page.locator(f"#recipe_{number}").fill(recipe)
     looked_at()
     page.get_by_role("button", name="Keep as swatches").click()
-    expect(page.get_by_text("3 swatches are on record now.")).to_be_visible()
+    expect(page.get_by_text("3 swatches kept.")).to_be_visible()
     expect(page.get_by_text("none can be held against another yet")).to_be_visible()  # loaded behind the page
     looked_at()
     page.get_by_role("link", name="Find a recipe").click()

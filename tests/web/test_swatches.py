@@ -43,7 +43,7 @@ def test_three_photographed_leftovers_lead_to_a_recipe(own, picture):
     assert "the colours are this camera’s own" in asking.text
 
     page = own.post(asking.url.path, data=RECIPES)
-    assert "3 swatches are on record now" in words_of(page)
+    assert "3 swatches kept" in words_of(page)
     assert "On record: 3" in page.text
 
     recipe = own.get("/colours/new", params={"target": "55 -18 -8"})
@@ -199,6 +199,19 @@ def test_a_cxf_file_is_taken_in(own):
     file = f'<CxF xmlns="http://colorexchangeformat.com/CxF3-core"><Resources>{objects}</Resources></CxF>'
     page = own.post("/shelf/swatches", files={"file": ("base.cxf", file.encode(), "text/xml")})
     assert "On record: 1" in page.text
+
+
+def test_a_table_sent_again_brings_only_what_is_new(own):
+    table = "dye,depth_percent,base,L,a,b\n,0,Merino,87,0,11\nLagoon,0.5,Merino,52,-25,-15\n"
+    own.post("/shelf/swatches", data={"table": table})
+    again = own.post("/shelf/swatches", data={"table": table})
+    assert again.status_code == 422
+    assert "brings nothing new: all 2 swatches are on record already" in words_of(again)
+    longer = own.post("/shelf/swatches", data={"table": table + "Lagoon,1,Merino,42,-25,-18\n"})
+    assert "One swatch kept" in words_of(longer)
+    assert "On record: 3" in longer.text
+    saved = own.get("/shelf/swatches.csv").text
+    assert own.post("/shelf/swatches", data={"table": saved}).status_code == 422
 
 
 def dye_page(client):

@@ -19,7 +19,7 @@ LARGEST_BYTES = 5_000_000  # a thousand swatches with their curves are about 0.3
 
 
 def bring_table(session: Session, data: bytes, name: str, *, base: str = "") -> Sequence[Swatch]:
-    """Put the swatches of a table on record, all or none.
+    """Put the swatches of a table on record, all or none; those that are there already are not taken twice.
 
     Args:
         session: of the studio.
@@ -28,7 +28,7 @@ def bring_table(session: Session, data: bytes, name: str, *, base: str = "") -> 
         base: the yarn of rows that name none.
 
     Raises:
-        InputError: the file is too large, or a row is wrong; nothing is kept then.
+        InputError: the file is too large, a row is wrong, or all of it is on record; nothing is kept then.
     """
     if len(data) > LARGEST_BYTES:
         raise InputError(
@@ -38,7 +38,20 @@ def bring_table(session: Session, data: bytes, name: str, *, base: str = "") -> 
             limit=LARGEST_BYTES,
         )
     read = read_swatches(data, name, tables=load_observer_tables(), base=base.strip())
-    return swatches_of.add_swatches(session, [replace(one, origin={**one.origin, "file": name}) for one in read])
+    there = {_same(one) for one in swatches_of.swatches(session)}
+    new = [replace(one, origin={**one.origin, "file": name}) for one in read if _same(one) not in there]
+    if not new:
+        count = "its one swatch is" if len(read) == 1 else f"all {len(read)} swatches are"
+        raise InputError(f"{name} brings nothing new: {count} on record already", field="table")
+    return swatches_of.add_swatches(session, new)
+
+
+def _same(swatch: Swatch) -> tuple[object, ...]:
+    """Return what makes two swatches one and the same reading."""
+    return (
+        *(tuple(swatch.depths_owf.items()), tuple(swatch.dye_lots.items()), swatch.base, swatch.dyed_on),
+        *(swatch.reflectance, swatch.lab, swatch.illuminant, swatch.observer, swatch.source),
+    )
 
 
 def bring_typed(session: Session, form: Mapping[str, str]) -> Sequence[Swatch]:
