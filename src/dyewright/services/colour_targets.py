@@ -44,6 +44,7 @@ KIND_WORDS = {
 }
 WAYS = (
     ("/colours/picture", "Out of a picture", "a palette of its colours, each with the nearest your shelf reaches"),
+    ("/reach", "Where the shelf reaches", "a map of what your dyes give, with the colours of the book on it"),
     ("/colours/series", "A series of skeins", "from one colour to another, or between three dyes, even to the eye"),
     ("/colours/overdye", "Dye over what you have", "from a measured lot to the target, by additions only"),
     ("/colours/blend", "Ply or card dyed fibre", "the colour of yarns twisted or carded together"),

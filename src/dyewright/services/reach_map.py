@@ -1,6 +1,6 @@
 """Maps of what dyes reach, as drawings: the dyes of a mix beside its sliders, and a whole shelf."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
@@ -9,19 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.colour import display_rgb
-from dyewright.core.matching import DEEPEST_OWF, Gamut, gamut_of, outlines_at
+from dyewright.core.matching import DEEPEST_OWF, Gamut, chroma_range, gamut_of, outlines_at
 from dyewright.core.mixing import ShelfModel
 from dyewright.core.model import Lab
 from dyewright.data.colour import load_observer_tables
 from dyewright.services.shown import shown_hex
 from dyewright.sheets.gamut import Axis, Cell, Mark, MarkShape, Stroke, colour_map
 
-__all__ = ["lightness_map", "mix_map", "shelf_gamut"]
+__all__ = ["hue_map", "lightness_map", "mix_map", "shelf_gamut"]
 
 Array = NDArray[np.float64]
 
-SMALL_PX, LARGE_PX = 320, 560
-PATCHES = 26  # of a painted map, along its longer side
+SMALL_PX, LARGE_PX = 320, 420
+PATCHES = 30  # of a painted map, along its longer side
+HUE_LEVELS = 60  # lightnesses of a map of one hue
 LEAST_SPAN = 45.0  # a map reaches this far in a* and b* at least
 MARGIN = 1.15
 
@@ -72,7 +73,7 @@ def lightness_map(gamut: Gamut, lightness: float, marks: Sequence[Mark], *, widt
     reached = "nothing" if not outlines else "the painted area" if gamut.is_solid else "the painted line"
     return colour_map(
         [_points(outline) for outline in outlines] if gamut.is_solid else [],
-        _cells(outlines, lightness) if gamut.is_solid else [],
+        _cells(outlines, lambda ab: _at_lightness(lightness, ab)) if gamut.is_solid else [],
         [] if gamut.is_solid else _strokes(outlines, lightness),
         marks,
         Axis(-span, span, "greener", "redder", (0.0,)),
@@ -83,6 +84,42 @@ def lightness_map(gamut: Gamut, lightness: float, marks: Sequence[Mark], *, widt
     )
 
 
+def hue_map(gamut: Gamut, hue_rad: float, marks: Sequence[Mark], *, width_px: int = LARGE_PX) -> str:
+    """Return the map of what is reached of one hue: more vivid to the right, lighter upwards."""
+    outline = _hue_outline(gamut, hue_rad)
+    span = MARGIN * max([LEAST_SPAN, *(mark.x for mark in marks), *(chroma for chroma, _ in outline)])
+    way = np.array([np.cos(hue_rad), np.sin(hue_rad)])
+    reached = "the painted area" if outline else "nothing"
+    return colour_map(
+        [outline] if outline else [],
+        _cells([np.array(outline)], lambda plane: np.concatenate([plane[:, 1:], plane[:, :1] * way], axis=1))
+        if outline
+        else [],
+        [],
+        marks,
+        Axis(0, span, "grey", "more vivid"),
+        Axis(0, 100, "dark", "light"),
+        width_px=width_px,
+        height_px=width_px,
+        words=f"Colours of one hue: {reached} is reached by {_names(gamut)} on {gamut.base}",
+    )
+
+
+def _hue_outline(gamut: Gamut, hue_rad: float) -> list[tuple[float, float]]:
+    """Return the outline (chroma, lightness) of one hue: down its most vivid side and up its greyest."""
+    if not gamut.is_solid:
+        return []
+    top, bottom = gamut.base_lab[0], min(shell.lightness[-1] for shell in gamut.shells)
+    spans = [
+        (chroma_range(gamut, float(lightness), hue_rad), float(lightness))
+        for lightness in np.linspace(top, bottom, HUE_LEVELS)
+    ]
+    known = [(span, lightness) for span, lightness in spans if span is not None]
+    return [(span[1], lightness) for span, lightness in known] + [
+        (span[0], lightness) for span, lightness in known[::-1]
+    ]
+
+
 def _names(gamut: Gamut) -> str:
     return ", ".join(gamut.dyes) if len(gamut.dyes) <= 4 else f"these {len(gamut.dyes)} dyes"
 
@@ -91,17 +128,16 @@ def _points(outline: Array) -> list[tuple[float, float]]:
     return [(float(a), float(b)) for a, b in outline]
 
 
-def _cells(outlines: Sequence[Array], lightness: float) -> list[Cell]:
+def _cells(outlines: Sequence[Array], labs_of: Callable[[Array], Array]) -> list[Cell]:
     """Return square patches that cover the outlines, in the colours that a screen gives them."""
     if not outlines:
         return []
     every = np.concatenate(list(outlines))
     low, high = every.min(axis=0), every.max(axis=0)
     size = float((high - low).max()) / PATCHES
-    corners = np.stack(np.meshgrid(*(np.arange(low[axis], high[axis], size) for axis in (0, 1))), axis=-1).reshape(
-        -1, 2
-    )
-    colours = _hexes(lightness, corners + size / 2)
+    across, up = (np.arange(low[axis], high[axis], size) for axis in (0, 1))
+    corners = np.stack(np.meshgrid(across, up), axis=-1).reshape(-1, 2)
+    colours = _hexes(labs_of(corners + size / 2))
     return [Cell(x, y, size, colour) for (x, y), colour in zip(corners.tolist(), colours, strict=True)]
 
 
@@ -110,13 +146,16 @@ def _strokes(outlines: Sequence[Array], lightness: float) -> list[Stroke]:
     found = []
     for line in outlines:
         ends = line if len(line) > 1 else np.concatenate([line, line])
-        colours = _hexes(lightness, (ends[:-1] + ends[1:]) / 2)
+        colours = _hexes(_at_lightness(lightness, (ends[:-1] + ends[1:]) / 2))
         points = _points(ends)
         found += [Stroke(pair, colour) for pair, colour in zip(pairwise(points), colours, strict=True)]
     return found
 
 
-def _hexes(lightness: float, ab: Array) -> list[str]:
-    labs = np.concatenate([np.full((len(ab), 1), lightness), ab], axis=1)
+def _at_lightness(lightness: float, ab: Array) -> Array:
+    return np.concatenate([np.full((len(ab), 1), lightness), ab], axis=1)
+
+
+def _hexes(labs: Array) -> list[str]:
     rgb, _ = display_rgb(labs, load_observer_tables().whites["D65", 10])
     return ["#" + "".join(f"{round(255 * part):02x}" for part in colour) for colour in rgb.tolist()]

@@ -1,0 +1,98 @@
+"""The maps of what a shelf reaches, with the colourways of the book on them."""
+
+import re
+import time
+from html import unescape
+
+import numpy as np
+import pytest
+from synthetic_shelf import base_swatch, invented_curves, ladder_swatches
+
+from dyewright.files.swatches import write_swatches
+
+RNG = np.random.default_rng(8)
+NAMES = ("Lagoon", "Rowan", "Gorse", "Heather")
+TABLE = write_swatches([base_swatch(), *ladder_swatches(RNG, invented_curves(RNG, len(NAMES)), 0.3)])
+for number, name in enumerate(NAMES):
+    TABLE = TABLE.replace(f"dye {number}", name)
+
+
+def text_of(page):
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page.text)))
+
+
+@pytest.fixture
+def stocked(own):
+    assert own.post("/shelf/swatches", files={"file": ("swatches.csv", TABLE.encode(), "text/csv")}).status_code == 200
+    return own
+
+
+def keep(studio, target, name):
+    page = studio.post("/colours", data={"target": target, "name": name, "depth.Lagoon": "0.5"})
+    assert page.status_code == 200
+
+
+def test_both_maps_are_drawn_in_neutral_grey_and_the_colours_of_dye(stocked):
+    page = stocked.get("/reach")
+    assert page.status_code == 200
+    drawings = re.findall(r"<svg.*?</svg>", page.text, re.DOTALL)
+    maps = [one for one in drawings if "clipPath" in one]
+    assert len(maps) == 2
+    for drawing in maps:
+        strokes = re.findall(r'stroke="(#[0-9a-f]{6})"', drawing)
+        assert strokes
+        assert all(colour[1:3] == colour[3:5] == colour[5:7] for colour in strokes)
+        assert len(re.findall(r'<rect[^>]+fill="#[0-9a-f]{6}"', drawing)) > 100
+    assert "4 dyes on ecru" in text_of(page)
+
+
+def test_a_colour_in_and_one_out_of_reach_are_told_apart_in_words(stocked):
+    keep(stocked, "swatch 3", "Oat")
+    keep(stocked, "50 90 -60", "Neon")
+    text = text_of(stocked.get("/reach"))
+    assert "1 of 2 colours lie within reach." in text
+    assert "within reach" in text.split("Oat")[-1]
+    # ΔE00 of so vivid a pink from any mix of dyes is far above 5; the words say which side it lies on.
+    assert re.search(r"Neon .*? out of reach by ΔE \d+: (more vivid than the shelf gives|no mix has this hue)", text)
+
+
+def test_a_colour_is_marked_on_the_map_of_its_own_lightness(stocked):
+    keep(stocked, "60 0 10", "Oat")
+    page = stocked.get("/reach", params={"lightness": "60", "hue": "90"})
+    drawing = re.findall(r"<svg.*?</svg>", page.text, re.DOTALL)[-2]
+    assert ">1</text>" in drawing
+    far = stocked.get("/reach", params={"lightness": "20", "hue": "90"})
+    assert ">1</text>" not in re.findall(r"<svg.*?</svg>", far.text, re.DOTALL)[-2]
+
+
+def test_lighter_than_the_yarn_is_said(stocked):
+    keep(stocked, "99 0 0", "Snow")
+    assert "lighter than the undyed yarn" in text_of(stocked.get("/reach"))
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ({"lightness": "pale"}, "the lightness of a map is 'pale'"),
+        ({"hue": "400"}, "a whole number from 0 to 360"),
+        ({"base": "silk"}, "base 'silk' has no undyed swatch"),
+    ],
+)
+def test_what_cannot_be_is_said(stocked, asked, says):
+    page = stocked.get("/reach", params=asked)
+    assert page.status_code == 422
+    assert says in text_of(page)
+
+
+def test_without_swatches_the_page_says_what_is_missing(own):
+    page = own.get("/reach")
+    assert page.status_code == 422
+    assert "no swatch of a dye is on record yet" in text_of(page)
+
+
+def test_a_second_look_is_quick(stocked):
+    keep(stocked, "60 0 10", "Oat")
+    stocked.get("/reach")
+    start = time.perf_counter()
+    stocked.get("/reach", params={"lightness": "40"})
+    assert time.perf_counter() - start < 1.0  # 0.07 s on a quiet machine
