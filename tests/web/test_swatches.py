@@ -225,7 +225,7 @@ def test_a_new_tub_asks_for_one_bridging_swatch_and_says_at_which_depth(typed):
     assert "new tub 26-A: dye one swatch" in words_of(shelf)
 
     page = words_of(typed.get(place))
-    assert "no swatch yet from tub 26-A" in page
+    assert "One bridging swatch tells the new tub’s strength." in page
     assert re.search(r"Dye it at (0\.5|2) % on Merino", page)
     assert "tub earlier" in page
 

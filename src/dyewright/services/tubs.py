@@ -21,6 +21,7 @@ from dyewright.services.swatch_page import dye_swatches
 __all__ = ["TubAdvice", "bridging_depth", "dye_page", "save_tub", "unbridged"]
 
 LITTLE_MORE = 1.1  # a tub so much stronger is what a bridging swatch must be able to show
+ENOUGH = 0.8  # of the largest change is as good: a deeper swatch is weighed more surely (estimate)
 EARLIER = "earlier"  # what the tub before is called where it had no lot
 
 
@@ -56,7 +57,7 @@ def dye_page(session: Session, dye_id: int) -> dict[str, object]:
     said = f"{dye.name}: "
     view["notes_of_fit"] = tuple(note.removeprefix(said) for note in model.notes if note.startswith(said))
     if unbridged(dye, swatches) and dye.name in model.dyes:
-        view["bridge"] = _bridge(model, dye.name, swatches)
+        view |= {"bridge": _bridge(model, dye.name, swatches), "notes_of_fit": ()}
     return view
 
 
@@ -73,7 +74,7 @@ def bridging_depth(model: ShelfModel, name: str, swatches: Sequence[Swatch]) -> 
     recipes[:, :, model.dyes.index(name)] = np.outer([1.0, LITTLE_MORE], depths)
     plain, stronger = lab_of_mix(model, recipes, load_observer_tables())
     shown = delta_e00(plain, stronger)
-    best = int(np.argmax(shown))
+    best = int(np.flatnonzero(shown >= ENOUGH * shown.max())[-1])
     return depths[best], float(shown[best])
 
 
