@@ -106,7 +106,9 @@ def fill(session) -> None:
     colourways.save_palette(session, replace(shore, photo_id=photo.id))
     jars = (Jar(1, {}, Decimal("5.000"), swatch_id=undyed.id), Jar(2, {"Lagoon": 0.01}, Decimal("7.250"), AWKWARD))
     for name, kept_jars in (("Ladders", jars), ("Mixes", ())):
-        kept_evening = Evening(name, NOW.date(), base.id, 35.0, 10.0, kept_jars, judged.id, AWKWARD)
+        kept_evening = Evening(
+            name, NOW.date(), base.id, 35.0, 10.0, kept_jars, judged.id, AWKWARD, set_up={"jar": AWKWARD}
+        )
         evenings.save_evening(session, kept_evening)
 
 

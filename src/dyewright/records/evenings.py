@@ -31,6 +31,7 @@ def save_evening(session: Session, evening: Evening) -> Evening:
     row = EveningRow() if evening.id is None else found(session, EveningRow, evening.id)
     row.name, row.held_on, row.base_id, row.note = evening.name, evening.held_on, evening.base_id, evening.note
     row.liquor_l_kg, row.stock_g_l, row.judgement_id = evening.liquor_l_kg, evening.stock_g_l, evening.judgement_id
+    row.set_up = dict(evening.set_up)
     row.jars.clear()
     session.add(row)
     session.flush()  # the old jars go before the new ones come
@@ -69,4 +70,5 @@ def _evening(row: EveningRow) -> Evening:
         judgement_id=row.judgement_id,
         note=row.note,
         id=row.id,
+        set_up=row.set_up,
     )

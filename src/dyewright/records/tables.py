@@ -363,6 +363,7 @@ class EveningRow(TableBase):
     liquor_l_kg: Mapped[float]
     stock_g_l: Mapped[float]
     judgement_id: Mapped[UUID | None] = mapped_column(ForeignKey("judgement.id"))
+    set_up: Mapped[dict[str, Any]]
     note: Mapped[str] = mapped_column(Text)
     jars: Mapped[list["JarRow"]] = relationship(order_by="JarRow.number", cascade="all, delete-orphan", lazy="selectin")
 

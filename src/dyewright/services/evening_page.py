@@ -47,8 +47,8 @@ def _line(one: Evening, base: str, colours: Mapping[int | None, str]) -> Evening
     return EveningLine(one.id, one.name, one.held_on, base, len(one.jars), len(hexes), hexes)
 
 
-def evening_page(session: Session, evening_id: int, typed: Mapping[str, str]) -> dict[str, object]:
-    """Return one evening: what came of it, and its sheet for the pot, jars and acid as typed."""
+def evening_page(session: Session, evening_id: int, typed: Mapping[str, str] | None = None) -> dict[str, object]:
+    """Return one evening: what came of it, its sheet, and what was typed of pot, jars and acid."""
     planned = records_of.evening(session, evening_id)
     came_out = outcomes(session, planned)
     view: dict[str, object] = {
@@ -59,12 +59,12 @@ def evening_page(session: Session, evening_id: int, typed: Mapping[str, str]) ->
         "verdict": _verdict(came_out),
         "surer": surer(session, planned),
         "pots": [(str(one.id), one.name) for one in shelf.vessels(session)],
-        "typed": typed,
+        "typed": planned.set_up if typed is None else typed,
         "sheet": None,
         "error": None,
     }
     try:
-        view["sheet"] = sheet_of(session, evening_id, typed)
+        view["sheet"] = sheet_of(session, evening_id)
     except InputError as error:
         view["error"] = error
     return view

@@ -1,7 +1,7 @@
 """The sheet of a swatch evening: what is measured, mixed and done, as a page or a printed sheet shows it."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sqlalchemy.orm import Session
 
@@ -32,9 +32,10 @@ from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperSto
 from dyewright.sheets.pdf import Figure
 from dyewright.units import Dimension, Quantity, ph, show_mass, show_percent, show_temperature, show_volume, volume_l
 
-__all__ = ["EveningSheet", "paper_evening", "print_evening", "sheet_of"]
+__all__ = ["EveningSheet", "keep_set_up", "paper_evening", "print_evening", "sheet_of"]
 
 BATH_POT = Pot(volume_l=20.0, diameter_m=0.32, heating=Heating.ELECTRIC, name="a pot of 20 L, 32 cm wide")
+SET_UP = ("pot", "jar", "acid", "ph")  # what may be said of how the jars stand
 OFF_FRAC = 0.02  # a drawn dose farther from the recipe than this is said (estimate)
 _OF_ONE_POT = (
     "Pot not said",
@@ -69,15 +70,27 @@ class EveningSheet:
     page: PaperEvening
 
 
-def sheet_of(session: Session, evening_id: int, typed: Mapping[str, str]) -> EveningSheet:
-    """Return an evening's sheet for a pot, jars and acid as typed, usual ones where not.
+def keep_set_up(session: Session, evening_id: int, typed: Mapping[str, str]) -> Evening:
+    """Keep the pot, jars and acid of an evening as typed.
+
+    Raises:
+        InputError: a field cannot be read, or a jar overflows; nothing is kept then.
+    """
+    said = {key: typed[key].strip() for key in SET_UP if typed.get(key, "").strip()}
+    kept = records_of.save_evening(session, replace(records_of.evening(session, evening_id), set_up=said))
+    sheet_of(session, evening_id)
+    return kept
+
+
+def sheet_of(session: Session, evening_id: int) -> EveningSheet:
+    """Return an evening's sheet for the pot, jars and acid that were said of it, usual ones where none were.
 
     Raises:
         InputError: a field cannot be read, or a jar overflows; `field` names which.
     """
     planned = records_of.evening(session, evening_id)
     settings = shelf.studio_settings(session)
-    setup = _setup(typed, shelf.vessels(session))
+    setup = _setup(planned.set_up, shelf.vessels(session))
     base = shelf.base(session, planned.base_id)
     return paper_evening(planned, base, shelf.dyes(session), settings, setup)
 
@@ -317,6 +330,6 @@ def _dye_notes(work: EveningWork, dyes: Sequence[Dye]) -> list[str]:
     return notes
 
 
-def print_evening(session: Session, evening_id: int, typed: Mapping[str, str]) -> bytes:
+def print_evening(session: Session, evening_id: int) -> bytes:
     """Return the sheet of an evening as PDF."""
-    return evening_pdf(sheet_of(session, evening_id, typed).page)
+    return evening_pdf(sheet_of(session, evening_id).page)

@@ -151,8 +151,8 @@ class Jar:
 class Evening:
     """Several mini-skeins dyed at once, in jars in one water bath.
 
-    `stock_g_l` is the strength of the stock solutions, one for all dyes; `judgement_id` the photo's verdict that its
-    swatches were read from.
+    `stock_g_l` is the strength of the stock solutions, one for all dyes; `set_up` holds what was typed of the pot, the
+    jars and the acid, by field; `judgement_id` is the photo's verdict that its swatches were read from.
     """
 
     name: str
@@ -164,3 +164,4 @@ class Evening:
     judgement_id: UUID | None = None
     note: str = ""
     id: int | None = None
+    set_up: Mapping[str, str] = field(default_factory=dict)

@@ -43,15 +43,23 @@ def keep_plan(request: Request, records: Opened, typed: Typed) -> Response:
 
 @router.get("/evenings/{evening_id}")
 def show_evening(request: Request, records: Opened, evening_id: int) -> Response:
-    with records.read() as session:
-        view = evening_page.evening_page(session, evening_id, dict(request.query_params))
-    return render(request, "evenings/show.html", view, status_code=422 if view["error"] else 200)
+    return _showing(request, records, evening_id, None, None)
+
+
+@router.post("/evenings/{evening_id}/set-up")
+def keep_set_up(request: Request, records: Opened, evening_id: int, typed: Typed) -> Response:
+    try:
+        with records.begin() as session:
+            evening_sheet.keep_set_up(session, evening_id, typed)
+    except InputError as error:
+        return _showing(request, records, evening_id, typed, error)
+    return RedirectResponse(f"{base_path(request)}/evenings/{evening_id}", status_code=303)
 
 
 @router.get("/evenings/{evening_id}/sheet.pdf")
-def print_sheet(request: Request, records: Opened, evening_id: int) -> Response:
+def print_sheet(records: Opened, evening_id: int) -> Response:
     with records.read() as session:
-        content = evening_sheet.print_evening(session, evening_id, dict(request.query_params))
+        content = evening_sheet.print_evening(session, evening_id)
     return _pdf(content, "evening.pdf")
 
 
@@ -102,6 +110,15 @@ def _planning(request: Request, records: Records, typed: dict[str, str], error: 
         view = evening_plan.planning_page(session, typed, today=datetime.now(UTC).date())
     wrong = error or view["error"]
     return render(request, "evenings/plan.html", {**view, "error": wrong}, status_code=422 if wrong else 200)
+
+
+def _showing(
+    request: Request, records: Records, evening_id: int, typed: dict[str, str] | None, error: InputError | None
+) -> Response:
+    with records.read() as session:
+        view = evening_page.evening_page(session, evening_id, typed)
+    wrong = error or view["error"]
+    return render(request, "evenings/show.html", {**view, "error": wrong}, status_code=422 if wrong else 200)
 
 
 def _assigning(

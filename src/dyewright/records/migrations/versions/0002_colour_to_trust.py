@@ -81,6 +81,7 @@ def _add_evenings() -> None:
         sa.Column("liquor_l_kg", sa.Double(), nullable=False),
         sa.Column("stock_g_l", sa.Double(), nullable=False),
         sa.Column("judgement_id", sa.Uuid(), nullable=True),
+        sa.Column("set_up", sa.JSON(none_as_null=True), nullable=False),
         sa.Column("note", sa.Text(), nullable=False),
         sa.CheckConstraint("liquor_l_kg > 0", name=op.f("ck_evening_liquor_above_zero")),
         sa.CheckConstraint("stock_g_l > 0", name=op.f("ck_evening_stock_above_zero")),
