@@ -1,5 +1,6 @@
 """Matching: which dyes of a shelf reach a colour, at which depths."""
 
+from dyewright.core.matching.advice import MOST_CANDIDATES, Addition, additions, chance_within, likely_count
 from dyewright.core.matching.correct import SNIP_DE00, Correction, corrected
 from dyewright.core.matching.darker import lightest_reached
 from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outlines_at, outside_de00
@@ -23,6 +24,7 @@ from dyewright.core.matching.weighing import WEIGHING_SD, Weighing, weighing_p95
 __all__ = [
     "DEEPEST_OWF",
     "LEAST_OWF",
+    "MOST_CANDIDATES",
     "MOST_DYES",
     "MOST_GRID_STEPS",
     "MOST_SKEINS",
@@ -30,6 +32,7 @@ __all__ = [
     "SNIP_DE00",
     "TOTAL_OWF",
     "WEIGHING_SD",
+    "Addition",
     "CommonChange",
     "Correction",
     "Ends",
@@ -42,6 +45,8 @@ __all__ = [
     "Solutions",
     "Target",
     "Weighing",
+    "additions",
+    "chance_within",
     "changed",
     "choose_recipes",
     "chroma_range",
@@ -53,6 +58,7 @@ __all__ = [
     "harmonise",
     "is_inside",
     "lightest_reached",
+    "likely_count",
     "nearest",
     "outlines_at",
     "outside_de00",
