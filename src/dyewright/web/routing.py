@@ -14,6 +14,7 @@ from dyewright.web.routes import (
     runs,
     series,
     shelf,
+    shelf_advice,
     swatches,
     today,
     water,
@@ -35,6 +36,7 @@ ROUTERS = (
     reach.router,
     runs.router,
     swatches.router,
+    shelf_advice.router,  # before the shelf: /shelf/advice is no kind of thing on it
     shelf.router,
     today.router,
     water.router,
