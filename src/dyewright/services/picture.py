@@ -106,6 +106,13 @@ class PictureView:
     disc_percent: float = 100 * DISC_FRAC
 
     @property
+    def advice_query(self) -> str | None:
+        """The address part that asks which dye would help; None where all is within reach, or nothing is known."""
+        if all(pick.reached is None or pick.reached.is_within for pick in self.picks):
+            return None
+        return urlencode({"targets": "\n".join(lab_text(pick.lab) for pick in self.picks), "base": self.base_name})
+
+    @property
     def columns(self) -> str:
         """The widths of the colours side by side, by their shares."""
         return strip_columns([pick.share_frac for pick in self.picks])
