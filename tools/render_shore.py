@@ -37,7 +37,8 @@ def noise(rng: np.random.Generator, across: float, down: float, octaves: int = 5
         coarse = rng.normal(size=(min(rows, HEIGHT), min(columns, WIDTH)))
         fine = zoom(coarse, (HEIGHT / coarse.shape[0], WIDTH / coarse.shape[1]), order=3)[:HEIGHT, :WIDTH]
         total += fine / 2**octave
-    return (total - total.mean()) / total.std()
+    even: Array = (total - total.mean()) / total.std()
+    return even
 
 
 def ramp(values: Array, start: float, stop: float) -> Array:

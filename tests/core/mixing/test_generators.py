@@ -70,13 +70,21 @@ def test_a_surface_that_reflects_is_found_and_counts():
     assert found.mean() < 0.6 * plain.mean()
 
 
+def test_a_surface_is_looked_for_where_a_swatch_is_dark_enough_to_tell():
+    rng = np.random.default_rng(0)
+    world = World(invented_curves(rng, 8), outer=0.01)
+    shiny = {deepest: fit_shelf(world.shelf(rng, 0.3, depths=(0.001, deepest)), TABLES) for deepest in (0.002, 0.04)}
+    assert shiny[0.002].surface_frac == 0  # the darkest of these swatches has L* 50 and more
+    assert 0.005 < shiny[0.04].surface_frac < 0.015
+
+
 def test_measured_mixes_say_what_the_theory_gets_wrong():
     errors = []
     for scattering in (0.0, 20.0):
         rng = np.random.default_rng(1)
         made = World(invented_curves(rng, DYES), scattering=rng.uniform(0, scattering, DYES))
         mixes = [made.swatch(mix, rng, 0.3, depth_sd=0.05) for mix in random_mixes(rng, 24, DYES)]
-        shelf = fit_shelf([*made.shelf(rng, 0.3, depth_sd=0.05), *mixes], TABLES)
+        shelf = fit_shelf([*made.shelf(rng, 0.3, depth_sd=0.05), *mixes], TABLES, surface_frac=0.0)
         errors.append(shelf.theory_de00)
         assert any("the measured mixes lie about" in note for note in shelf.notes) == (scattering > 0)
     # Unseen mixes of such a world lie 1.7 ΔE00 off on average, some 1.1 a component; those of the first hardly at all.

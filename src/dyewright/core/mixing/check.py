@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.colour import ciede2000_metric, delta_e00
-from dyewright.core.mixing.fit import fitted
+from dyewright.core.mixing.fit import solved
 from dyewright.core.mixing.joint import Fitted, Problem, cost_of, descend, fitted_labs, judged, part_of
 from dyewright.core.mixing.samples import Samples, body_k_over_s
 from dyewright.core.mixing.setting import Setting, setting_of
@@ -95,11 +95,11 @@ def _shelf_of(
     swatches: Sequence[Swatch],
     tables: ObserverTables,
     lots: Mapping[str, str] | None,
-    surface_frac: float,
+    surface_frac: float | None,
     blends: Collection[str],
 ) -> _Shelf:
     setting = setting_of(swatches, tables, lots=lots, blends=blends)
-    problem, fit = fitted(setting, tables, surface_frac)
+    problem, fit = solved(setting, tables, surface_frac)
     return _Shelf(setting, problem, fit, tuple(at for at, swatch in enumerate(swatches) if swatch.depths_owf))
 
 
@@ -108,7 +108,7 @@ def left_out(
     tables: ObserverTables,
     *,
     lots: Mapping[str, str] | None = None,
-    surface_frac: float = 0.0,
+    surface_frac: float | None = None,
     blends: Collection[str] = (),
 ) -> tuple[LeftOut, ...]:
     """Return how far each dyed swatch lies from what the others foretell; arguments as those of `fit_shelf`.
@@ -124,7 +124,7 @@ def suspects(
     tables: ObserverTables,
     *,
     lots: Mapping[str, str] | None = None,
-    surface_frac: float = 0.0,
+    surface_frac: float | None = None,
     blends: Collection[str] = (),
 ) -> tuple[Suspect, ...]:
     """Return the swatches that disagree with the others of their dyes, the most surprising first.
@@ -140,7 +140,7 @@ def checked(
     tables: ObserverTables,
     *,
     lots: Mapping[str, str] | None = None,
-    surface_frac: float = 0.0,
+    surface_frac: float | None = None,
     blends: Collection[str] = (),
 ) -> tuple[tuple[LeftOut, ...], tuple[Suspect, ...]]:
     """Return what `left_out` and `suspects` do, from one fit."""

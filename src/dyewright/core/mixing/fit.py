@@ -44,6 +44,7 @@ Array = NDArray[np.float64]
 FAINTEST = 1e-3  # first guess: no curve falls below this share of its peak
 BEND_TOLD = 0.5  # a build-up counts as fitted where swatches leave less than this share of what was believed of it
 SURFACES = (0.0, 0.004, 0.01, 0.02)  # shares of light, tried where the reflection is to be found
+DARK_L = 25.0  # L* below which a reflection of 1 % is a quarter of the light, so that a swatch tells it (estimate)
 MOST_SURFACE = 0.05  # Fresnel at n = 1.55, wool's, straight on: (0.55/2.55)² = 0.047
 
 
@@ -53,7 +54,7 @@ def fit_shelf(
     *,
     base: str | None = None,
     lots: Mapping[str, str] | None = None,
-    surface_frac: float | None = 0.0,
+    surface_frac: float | None = None,
     blends: Collection[str] = (),
 ) -> ShelfModel:
     """Return the dyes of a set of swatches over one of its bases.
@@ -64,16 +65,26 @@ def fit_shelf(
         base: the base to dye on; the one with most swatches where None. Dyes known from another base only are taken
             over by both undyed colours and the strength that other dyes, or none, show there; a note says so.
         lots: the tub in use of each dye, where it is known; the one with most swatches where not.
-        surface_frac: light that the yarn's surface reflects unchanged, 0 to 0.05; None to find it from the swatches.
+        surface_frac: light that the yarn's surface reflects unchanged, 0 to 0.05; None to find it from the swatches
+            where one is dark enough to tell, else 0.
         blends: dyes that are mixtures in the jar, whose colour is less sure.
 
     Raises:
         InputError: no dyed swatch, a base whose undyed colour is missing, or a swatch that cannot be.
     """
     setting = setting_of(swatches, tables, base=base, lots=lots, blends=blends)
-    require_surface(surface_frac)
-    problem, fit = _with_surface(setting, tables) if surface_frac is None else fitted(setting, tables, surface_frac)
+    problem, fit = solved(setting, tables, surface_frac)
     return _model(setting, problem, fit, fit_notes(setting, fit.numbers, asked=base))
+
+
+def solved(setting: Setting, tables: ObserverTables, surface_frac: float | None) -> tuple[Problem, Fitted]:
+    """Return the problem of a setting and its solution; `surface_frac` and errors as those of `fit_shelf`."""
+    require_surface(surface_frac)
+    if surface_frac is not None:
+        return fitted(setting, tables, surface_frac)
+    alike = problem_of(setting, tables, 0.0).samples
+    is_dark = any(np.any(measured_labs(samples)[:, 0] < DARK_L) for samples in alike)
+    return _with_surface(setting, tables) if is_dark else fitted(setting, tables, 0.0)
 
 
 def require_surface(surface_frac: float | None) -> None:
