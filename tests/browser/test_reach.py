@@ -37,7 +37,7 @@ def test_advice_is_asked_for_and_given(page, address, faults_of):
 def test_a_series_begins_from_a_colour_that_is_kept(page, address):
     page.goto(f"{address}/demo/colours/series")
     page.get_by_text("An end from what you have").click()
-    page.locator("li", has_text="Harbour dusk").get_by_role("link", name="as the first").click()
+    page.locator("li", has_text="Harbour dusk").first.get_by_role("link", name="as the first").click()
     page.get_by_label("The last skein").fill("80 0 20")
     page.get_by_role("button", name="Space them evenly").click()
     assert page.get_by_text("7 skeins, each ΔE").is_visible()

@@ -137,7 +137,7 @@ def _line(session: Session, shelf: StudioShelf, asked: Asked) -> SkeinSeries:
 def _end(session: Session, text: str, field: str) -> End:
     """Return an end: a recipe, the recipe of a colourway, or a colour."""
     kind, _, rest = text.strip().partition(" ")
-    if kind.lower() == "colourway" and rest.strip().isdigit():
+    if kind.lower() == "colourway" and rest.strip().isdecimal():
         return dict(colourways_of.colourway(session, int(rest)).recipe_owf)
     if not is_mix(text):
         return wanted_colour(session, text, field=field).target
