@@ -90,6 +90,14 @@ def test_a_moved_pick_is_read_where_it_lies_and_the_others_stay(session):
     assert after[0].lab == before[0].lab
 
 
+@pytest.mark.parametrize("count", [3, 5, 8])
+def test_the_fields_hold_the_places_exactly_so_that_what_was_shown_is_what_is_kept(session, shore, count):
+    shown = view_of(session, shore, k=str(count))
+    sent = {f"pick.{pick.number}": pick.place for pick in shown.picks}
+    again = view_of(session, shore, k=str(count), **sent)
+    assert [pick.reached.recipe for pick in again.picks] == [pick.reached.recipe for pick in shown.picks]
+
+
 def test_more_colours_keep_the_picks_and_add_what_is_unlike_them(session):
     photo = kept(session, stripes(TEAL, SAND, NEON))
     picks = view_of(session, photo, k="3", pick_1="10, 50", pick_2="50, 50").picks
@@ -170,6 +178,7 @@ def test_yarn_without_a_put_up_is_shared_out_by_the_gram():
         ("k", "many", "3 to 8"),
         ("weight", "0 g", "above 0 g"),
         ("weight", "heavy", "heavy"),
+        ("weight", f"{'9' * 40} g", "at most"),
         ("base", "Nowhere wool", "Nowhere wool"),
         ("pick.1", "120, 5", "not two numbers from 0 to 100"),
         ("pick.1", "left", "not two numbers from 0 to 100"),

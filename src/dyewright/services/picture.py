@@ -38,9 +38,11 @@ Asked = Mapping[str, str]
 
 LEAST_COLOURS, MOST_COLOURS, DEFAULT_COLOURS = 3, 8, 5
 SKEINS_A_COLOUR = 2  # where no weight is said; ours
+MOST_G = 1_000_000.0  # a tonne: beyond it something was mistyped; ours
 SEED = 20261126  # of the starts of the grouping: the same picture gives the same palette
 APART_DE00 = 3.0  # a colour this close to a pick is not proposed beside it (estimate)
 RIM_FRAC = 0.03  # at each side of a picture no pick is proposed; ours
+PLACE_DIGITS = 3  # of a place from 0 to 1: its field says per cent to one place
 PICK_WIDTH_PX = 300  # how wide the picture is that places are clicked on where no script runs
 NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight")
 
@@ -237,7 +239,8 @@ def proposed_places(frame: Frame, count: int) -> list[tuple[float, float]]:
         InputError: no part of the picture can be used.
     """
     proposed = picture_palette(frame.lab, count, np.random.default_rng(SEED), is_usable=_inner(frame.is_usable))
-    return [(colour.x_frac, colour.y_frac) for colour in proposed]
+    # As exact as the page's fields hold them: a palette that is sent back is read where it was shown.
+    return [(round(colour.x_frac, PLACE_DIGITS), round(colour.y_frac, PLACE_DIGITS)) for colour in proposed]
 
 
 def _inner(is_usable: NDArray[np.bool_]) -> NDArray[np.bool_]:
@@ -297,14 +300,17 @@ def dry_g_of(text: str, base: Base | None, colours: int) -> float:
     """Return the yarn of a palette in all: as typed, else some skeins of the base for each colour.
 
     Raises:
-        InputError: the text is no weight above 0.
+        InputError: the text is no weight above 0, or one beyond reason.
     """
     if not text.strip():
         return colours * SKEINS_A_COLOUR * (base.skein_g if base and base.skein_g else 100.0)
     dry_g = units.mass_g(text, field="weight", thing="yarn in all", default_unit="g")
-    if dry_g <= 0:
+    if not 0 < dry_g <= MOST_G:
         raise InputError(
-            f"the yarn in all weighs {dry_g:g} g; it must be above 0 g", field="weight", value=dry_g, limit=0
+            f"the yarn in all weighs {dry_g:g} g; it must be above 0 g, and {units.show_mass(MOST_G)} at most",
+            field="weight",
+            value=dry_g,
+            limit=MOST_G,
         )
     return dry_g
 
