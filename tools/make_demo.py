@@ -136,11 +136,18 @@ def samples() -> list[Sample]:
     later = LADDERS_FROM + len(BANDS) * week
     for number, (base, dyes) in enumerate(OTHER_BASES.items()):
         rows += [(base, {dye: depth}, later + number * week) for dye in dyes for depth in (0.5, 1.0)]
-    rows += [(shoreline, dict(mix), later + 3 * week) for mix in MIXES]
+    rows += [(shoreline, dict(mix), later + 8 * week) for mix in MIXES]  # at the swatch evening, as the bridge below
     as_noted = [Sample(base, recipe, day, "", _went_in(recipe)) for base, recipe, day in rows]
-    with_lots = [one._replace(dye_lot=FIRST_TUB) if [*one.noted] == ["Lagoon"] else one for one in as_noted]
+    with_lots = [one._replace(dye_lot=_lot_text(one.noted)) for one in as_noted]
     bridge = Sample(shoreline, {"Lagoon": 1.0}, later + 8 * week, NEW_TUB, {"Lagoon": NEW_TUB_STRENGTH})
     return [*with_lots, bridge]
+
+
+def _lot_text(noted: dict[str, float]) -> str:
+    """Return the lots of a swatch's tubs as a swatch table holds them, of Lagoon's first tub where it is in it."""
+    if "Lagoon" not in noted:
+        return ""
+    return FIRST_TUB if len(noted) == 1 else f"Lagoon={FIRST_TUB}"
 
 
 def _went_in(recipe: dict[str, float]) -> dict[str, float]:

@@ -27,10 +27,12 @@ from dyewright.core.model import (
     Dye,
     DyeClass,
     DyeDose,
+    Evening,
     Event,
     EventKind,
     Fibre,
     Heating,
+    Jar,
     Lab,
     Lot,
     Run,
@@ -43,7 +45,7 @@ from dyewright.core.model import (
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
 from dyewright.files.swatches import read_swatches
-from dyewright.records import Records, colourways, lots, runs, shelf, swatches
+from dyewright.records import Records, colourways, evenings, lots, runs, shelf, swatches
 from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
 from dyewright.services.demo_palette import add_palette
@@ -112,6 +114,7 @@ def fill_demo(session: Session, *, now: datetime) -> None:
     shelf.save_settings(session, settings)
     at_hand = _fill_shelf(session, told)
     add_palette(session, told["palette"], photo_id=_id("photo of the shore"))
+    _add_evening(session, told["evening"])
     skeins = _skeins()
     for number, spec in enumerate(told["run"], start=1):
         run = _run(session, at_hand, _dated(spec, now), number)
@@ -144,6 +147,26 @@ def _fill_shelf(session: Session, told: Mapping[str, Any]) -> _Shelf:
         )
         kept[way.name] = colourways.save_colourway(session, way)
     return _Shelf(dyes, bases, vessels, kept)
+
+
+def _add_evening(session: Session, spec: Mapping[str, Any]) -> None:
+    """Keep the demo's swatch evening: its jars are the swatches that were dyed that day."""
+    base = shelf.base_named(session, spec["base"])
+    that_day = [one for one in swatches.swatches(session, spec["base"]) if one.dyed_on == spec["held_on"]]
+    jars = tuple(
+        Jar(number, one.depths_owf, Decimal(spec["mini_skein_g"]), swatch_id=one.id)
+        for number, one in enumerate(that_day, start=1)
+    )
+    evening = Evening(
+        name=spec["name"],
+        held_on=spec["held_on"],
+        base_id=(base and base.id) or 0,
+        liquor_l_kg=spec["liquor_l_kg"],
+        stock_g_l=spec["stock_g_l"],
+        jars=jars,
+        note="Invented data.",
+    )
+    evenings.save_evening(session, evening)
 
 
 def _dated(spec: Mapping[str, Any], now: datetime) -> Mapping[str, Any]:
