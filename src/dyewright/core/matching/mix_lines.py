@@ -3,8 +3,8 @@
 Mixes of two dyes in each proportion are followed from the undyed yarn downwards. Where the rows of one pair fall
 through a lightness they draw a line in a*b*. Of three dyes the three lines close a loop, and since a mix varies
 steadily with its depths, every colour that the loop winds round is a mix of the three. A dye too pale to reach the
-lightness by itself leaves a gap between the lines that end on it: mixes with as much of it as is allowed. It is closed
-straight.
+lightness by itself leaves a gap between the lines that end on it: mixes with as much of it as is allowed. Of three dyes
+these are followed too; of many, the gap is closed straight.
 """
 
 from collections.abc import Sequence
@@ -46,6 +46,7 @@ def pair_rows(
     pairs: Pairs,
     shares: Array = SHARES,
     steps: int = STEPS,
+    over: Array | float = 0.0,
 ) -> Array:
     """Return the Lab (pairs, proportions, steps, 3) of mixes from the undyed yarn to both dyes at their deepest.
 
@@ -59,6 +60,7 @@ def pair_rows(
         pairs: places of the two dyes on the shelf.
         shares: of the lesser dye in each proportion, rising from 0 to 1.
         steps: until the first dye has come to its deepest; half as many follow.
+        over: built-up depths that are in every mix, shape (n,).
     """
     whole = np.ones_like(shares)
     proportions = np.stack([np.concatenate([whole, shares[-2::-1]]), np.concatenate([shares, whole[:-1]])])
@@ -72,7 +74,7 @@ def pair_rows(
         built[number, ..., one] = caps[one] * filled[0]
         if two != one:
             built[number, ..., two] = caps[two] * filled[1]
-    return lab_of_built_up(shelf, built, tables)
+    return lab_of_built_up(shelf, built + over, tables)
 
 
 def crossings(rows: Array, lightness: Array) -> Array:
@@ -106,27 +108,30 @@ def _levels(lightest: float, darkest: float) -> Array:
 
 
 def triple_shell(shelf: ShelfModel, tables: ObserverTables, caps: Array, dyes: tuple[int, int, int]) -> Shell:
-    """Return the loops of three dyes: the lines of their pairs, one after the other, round from dye to dye."""
-    one, two, three = dyes
-    pairs = ((one, two), (two, three), (three, one))
-    rows = pair_rows(shelf, tables, caps, pairs, steps=FEW_STEPS)
-    beyond = _third_rows(shelf, tables, caps, pairs)
-    lightness = _levels(float(rows[0, 0, 0, 0]), float(beyond[..., 0].min()))
-    lines, thirds = crossings(rows, lightness), crossings(beyond[:, 0], lightness)
-    edge = np.concatenate([_whole(line, third) for line, third in zip(lines, thirds, strict=True)], axis=0)
-    edge[:, 0] = rows[0, 0, 0, 1:]
-    return Shell(lightness, np.moveaxis(edge, 0, 1))
+    """Return the loops of three dyes: the lines of their pairs, and between them those of mixes with all of one dye.
 
-
-def _whole(line: Array, third: Array) -> Array:
-    """Return a pair's line (proportions, m, 2) with its missing ends at the nearest point that is there.
-
-    Where the pair at its deepest is still too light, the line shrinks to the point where the third dye takes over.
+    Going round: first to second dye, all of the second with the first giving way to the third, second to third, ...
     """
-    filled = np.where(np.isnan(line).all(axis=0, keepdims=True), third, line)
-    filled[0] = np.where(np.isnan(filled[0]), filled[1], filled[0])
-    filled[-1] = np.where(np.isnan(filled[-1]), filled[-2], filled[-1])
-    return filled
+    lines = []
+    for one, two, three in (dyes, (*dyes[1:], dyes[0]), (dyes[2], *dyes[:2])):
+        whole = np.zeros(len(caps))
+        whole[two] = caps[two]
+        lines.append(pair_rows(shelf, tables, caps, [(one, two)], steps=FEW_STEPS)[0])
+        lines.append(pair_rows(shelf, tables, caps, [(one, three)], steps=FEW_STEPS, over=whole)[0])
+    rows = np.concatenate(lines)
+    lightness = _levels(float(rows[0, 0, 0]), float(rows[..., 0].min()))
+    edge = _filled(np.moveaxis(crossings(rows, lightness), 0, 1))
+    edge[0] = rows[0, 0, 1:]
+    return Shell(lightness, edge)
+
+
+def _filled(loops: Array) -> Array:
+    """Return loops (m, k, 2) with points that are missing put where the last one before them is."""
+    count = loops.shape[1]
+    known = np.isfinite(loops[..., 0])
+    twice = np.concatenate([known, known], axis=1)
+    last = np.maximum.accumulate(np.where(twice, np.arange(2 * count), -1), axis=1)[:, count:] % count
+    return np.take_along_axis(loops, last[..., None], axis=1)
 
 
 def hull_shell(shelf: ShelfModel, tables: ObserverTables, caps: Array, dyes: Sequence[int]) -> Shell:
