@@ -53,7 +53,7 @@ def test_a_colour_in_and_one_out_of_reach_are_told_apart_in_words(stocked):
     assert "1 of 2 colours lie within reach." in text
     assert "within reach" in text.split("Oat")[-1]
     # ΔE00 of so vivid a pink from any mix of dyes is far above 5; the words say which side it lies on.
-    assert re.search(r"Neon .*? out of reach by ΔE \d+: (more vivid than the shelf gives|no mix has this hue)", text)
+    assert re.search(r"Neon .*? out of reach by ΔE00 \d+: (more vivid than the shelf gives|no mix has this hue)", text)
 
 
 def test_a_colour_is_marked_on_the_map_of_its_own_lightness(stocked):

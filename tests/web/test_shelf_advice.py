@@ -49,7 +49,7 @@ def test_a_dye_whose_colour_is_wanted_is_the_one_to_add(stocked):
     targets = f"{lab_of(EVERY[17])}\n{lab_of(EVERY[2])}"  # Saffron at 1 %, which is no mix of the three, and Lagoon's
     page = stocked.post("/shelf/advice", data={"targets": targets}, files={"table": ("more.csv", CANDIDATES.encode())})
     assert page.status_code == 200
-    assert "With Saffron 2 of 2 colours come within ΔE 2; today 1." in text_of(page)
+    assert "With Saffron 2 of 2 colours come within ΔE00 2; today 1." in text_of(page)
     assert "in 19 of 20 cases" in text_of(page)
 
 
@@ -58,7 +58,7 @@ def test_candidates_may_be_typed_and_pasted(stocked):
         "/shelf/advice",
         data={"targets": lab_of(EVERY[17]), "candidates": f"Saffron lab {lab_of(EVERY[17])} at 1 %\nMouse #8a8478"},
     )
-    assert "With Saffron 1 of 1 colour comes within ΔE 2; today 0." in text_of(typed)
+    assert "With Saffron 1 of 1 colour comes within ΔE00 2; today 0." in text_of(typed)
     assert "known by one colour only: Mouse, Saffron" in text_of(typed)
     pasted = stocked.post("/shelf/advice", data={"targets": lab_of(EVERY[17]), "candidates": CANDIDATES})
     assert "With Saffron 1 of 1 colour comes" in text_of(pasted)

@@ -196,12 +196,12 @@ def _says(gamut: Gamut, lab: Lab, off: float) -> str:
         return "within reach"
     lightness, chroma, hue = (float(part) for part in lch_from_lab(lab))
     if lightness > gamut.base_lab[0]:
-        return f"out of reach by ΔE {off:.0f}: lighter than the undyed yarn"
+        return f"out of reach by ΔE00 {off:.0f}: lighter than the undyed yarn"
     span = chroma_range(gamut, lightness, float(np.radians(hue)))
     if span is None:
-        return f"out of reach by ΔE {off:.0f}: no mix has this hue so {'dark' if lightness < 50 else 'light'}"
+        return f"out of reach by ΔE00 {off:.0f}: no mix has this hue so {'dark' if lightness < 50 else 'light'}"
     side = "more vivid than the shelf gives" if chroma > span[1] else "greyer than the shelf gives"
-    return f"out of reach by ΔE {off:.0f}: {side} at this lightness"
+    return f"out of reach by ΔE00 {off:.0f}: {side} at this lightness"
 
 
 def _mark(place: Place, x: float, y: float) -> Mark:

@@ -197,5 +197,5 @@ def _verdict(found: SkeinSeries) -> str:
     least, most = f"{found.least_step_de00:.1f}", f"{found.most_step_de00:.1f}"
     count = len(found.skeins)
     if least == most:
-        return f"{count} skeins, each ΔE {least} from the next."
-    return f"{count} skeins, neighbours ΔE {least} to {most} apart."
+        return f"{count} skeins, each ΔE00 {least} from the next."
+    return f"{count} skeins, neighbours ΔE00 {least} to {most} apart."

@@ -247,9 +247,9 @@ def _verdict(today: Offer, more: Sequence[Offer], count: int) -> str:
         return f"Your shelf reaches {'all ' if count > 1 else ''}{of} already: nothing needs to be bought."
     best = max(more, key=lambda offer: (offer.reached, -len(offer.dyes)), default=today)
     if best.reached <= today.reached:
-        return f"None of these brings more within ΔE {TOLERANCE_DE00:g}: {today.reached} of {of} stay reached."
+        return f"None of these brings more within ΔE00 {TOLERANCE_DE00:g}: {today.reached} of {of} stay reached."
     verb = "comes" if best.reached == 1 else "come"
-    return f"With {best.title} {best.reached} of {of} {verb} within ΔE {TOLERANCE_DE00:g}; today {today.reached}."
+    return f"With {best.title} {best.reached} of {of} {verb} within ΔE00 {TOLERANCE_DE00:g}; today {today.reached}."
 
 
 def _why(today: Offer, more: Sequence[Offer], *, idle: bool) -> str:
