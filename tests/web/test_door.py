@@ -27,6 +27,20 @@ def test_begun_once_the_studio_opens_on_today(own):
     assert own.get("/welcome").url.path == "/", "the welcome page has done its work"
 
 
+def test_a_studio_without_swatches_is_led_to_its_leftovers(own):
+    assert 'href="/shelf/swatches">three leftovers' in own.get("/").text
+    own.post("/shelf/swatches/typed", data={"recipe": "undyed", "base": "Merino", "colour": "88 0 10"})
+    assert "three leftovers" not in own.get("/").text
+
+
+@pytest.mark.parametrize(
+    ("path", "part"),
+    [("/evenings/new", "Shelf"), ("/shelf/advice", "Shelf"), ("/reach", "Colours"), ("/colours/series", "Colours")],
+)
+def test_the_navigation_says_which_part_of_the_studio_a_page_is(fresh, path, part):
+    assert f'aria-current="page">{part}</a>' in fresh.get(f"/demo{path}").text
+
+
 def test_the_demo_says_that_it_is_invented(fresh):
     page = fresh.get("/demo/")
     assert page.status_code == 200

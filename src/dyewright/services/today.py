@@ -3,7 +3,7 @@
 from sqlalchemy.orm import Session
 
 from dyewright.core.model import RunState
-from dyewright.records import lots, runs, shelf
+from dyewright.records import lots, runs, shelf, swatches
 
 __all__ = ["today_view"]
 
@@ -21,4 +21,5 @@ def today_view(session: Session) -> dict[str, object]:
         "lots": lots.search_lots(session, limit=SHOWN_LOTS),
         "vessels": shelf.vessels(session),
         "dyes": shelf.dyes(session),
+        "has_swatches": bool(swatches.swatches(session)),
     }

@@ -15,6 +15,15 @@ from dyewright.web.door import Door
 
 __all__ = ["STATIC", "base_path", "render"]
 
+PART_OF = {
+    "/evenings": "/shelf",
+    "/water": "/shelf",
+    "/palettes": "/colours",
+    "/reach": "/colours",
+    "/plan": "/",
+}
+"""The entry of the main navigation that leads to pages whose address begins otherwise."""
+
 STATIC = Path(str(files("dyewright.web") / "static"))
 
 
@@ -65,10 +74,16 @@ def render(
     base = base_path(request)
     common: dict[str, object] = {
         "base": base,
-        "here": "/" + request.url.path.removeprefix(base).strip("/").split("/")[0],
+        "here": _part_of_studio(request.url.path.removeprefix(base)),
         "error": None,
     }
     if "studio" not in context:
         common["studio"] = door.settings() if door else None
     html = template.render({**common, **(view or {}), **context})
     return HTMLResponse(html, status_code=status_code, headers={"Vary": "HX-Request", "Cache-Control": "no-store"})
+
+
+def _part_of_studio(path: str) -> str:
+    """Return which entry of the main navigation a page belongs to."""
+    part = "/" + path.strip("/").split("/")[0]
+    return PART_OF.get(part, part)

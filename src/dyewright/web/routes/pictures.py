@@ -66,7 +66,7 @@ def keep(request: Request, records: Opened, photo_id: UUID, typed: Typed) -> Res
 def show_palette(request: Request, records: Opened, palette_id: int) -> Response:
     with records.read() as session:
         view = picture_palettes.palette_page(session, palette_id, dict(request.query_params))
-    return render(request, "pictures/palette.html", view, here="/colours", status_code=422 if view["error"] else 200)
+    return render(request, "pictures/palette.html", view, status_code=422 if view["error"] else 200)
 
 
 @router.post("/palettes/{palette_id}/remove")
