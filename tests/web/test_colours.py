@@ -355,6 +355,22 @@ def test_a_moved_slider_is_answered_quickly(stocked):
     assert sorted(times)[4] < 0.2
 
 
+def test_a_kept_colour_goes_on_with_the_yarn_and_the_limits_that_were_typed(stocked):
+    typed = {"target": "50 5 10", "depth.Lagoon": "0.12", "name": "Beech", "weight": "230 g", "never.Gorse": "on"}
+    page = stocked.post("/colours", data=typed | {"limits": "set"})
+    assert 'name="weight" value="230 g"' in page.text
+    assert re.search(r'name="never\.Gorse" checked', page.text)
+
+
+def test_a_colour_out_of_reach_leads_to_what_would_help(stocked):
+    page = stocked.get("/colours/new", params={"target": "60 80 60"})
+    ways = re.search(r'<ul class="plain ways-on">(.*?)</ul>', page.text, re.DOTALL).group(1)
+    advice, _, over = (unescape(address) for address in re.findall(r'href="([^"]+)"', ways))
+    assert "lab 60.00 80.00 60.00" in text_of(stocked.get(advice))
+    assert 'value="60 80 60"' in stocked.get(over).text
+    assert "ways-on" not in stocked.get("/colours/new", params={"target": "50 5 10"}).text
+
+
 def test_a_colour_is_kept_found_changed_and_taken_out(stocked):
     mix = {"target": "50 5 10", "from": "a beech leaf", "depth.Lagoon": "0.12", "depth.Rowan": "0.3"}
     page = stocked.post("/colours", data={**mix, "name": "Beech leaf"})

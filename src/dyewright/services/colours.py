@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import partial
+from urllib.parse import urlencode
 
 from sqlalchemy.orm import Session
 
@@ -16,7 +17,7 @@ from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mix_query, mixture_on, stays_of, with_kept
-from dyewright.services.colour_targets import KIND_WORDS, WAYS
+from dyewright.services.colour_targets import KIND_WORDS, WAYS, lab_text
 from dyewright.services.company import kept_apart
 from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of, scale_g
 from dyewright.services.matching import Search, match_on
@@ -25,7 +26,16 @@ from dyewright.services.picture_palettes import palettes_view
 from dyewright.services.slips import Slip, slips_of
 from dyewright.services.snip import Snip, keep_snip, read_snip, seen_skeins, snip_of
 
-__all__ = ["ColourPage", "asked_of", "chosen_colourway", "colour_page", "colourways_view", "mixture_view", "take_snip"]
+__all__ = [
+    "ColourPage",
+    "asked_of",
+    "chosen_colourway",
+    "colour_page",
+    "colourways_view",
+    "kept_query",
+    "mixture_view",
+    "take_snip",
+]
 
 
 @dataclass(frozen=True)
@@ -34,7 +44,8 @@ class ColourPage:
 
     `too_little` names the dyes that are not tried because what is left of them cannot be measured for this yarn.
     `stays` and `kept_limits` are what of the page's address its forms carry on, `better_query` the address part with
-    the same dyes at their best. `limit_error` and `snip_error` say what is wrong with limits and snip, if anything is.
+    the same dyes at their best, `advice_query` the one that asks which dye would help. `limit_error` and `snip_error`
+    say what is wrong with limits and snip, if anything is.
     """
 
     target_text: str
@@ -54,6 +65,7 @@ class ColourPage:
     skeins: Sequence[tuple[str, str]]
     too_little: tuple[str, ...]
     better_query: str | None
+    advice_query: str
     stays: Mapping[str, str]
     kept_limits: Mapping[str, str]
 
@@ -118,6 +130,7 @@ def colour_page(session: Session, asked: Asked, *, colourway_id: int | None = No
         skeins=seen_skeins(session),
         too_little=_too_little(limits),
         better_query=_better_query(mixture, stays),
+        advice_query=urlencode({"targets": lab_text(bench.wanted.target.lab), "base": bench.shelf.model.base}),
         stays={key: value for key, value in stays.items() if not is_limit(key)},
         kept_limits={key: value for key, value in stays.items() if is_limit(key)},
     )
@@ -178,6 +191,11 @@ def take_snip(session: Session, asked: Asked, *, today: date, colourway_id: int 
     if "keep_swatch" in asked:
         keep_snip(session, bench, mix, reading, of=asked.get("check_name", "").strip(), today=today)
     return query
+
+
+def kept_query(asked: Asked) -> str:
+    """Return what the page of a colour goes on with once it is kept: yarn and limits, not on record."""
+    return urlencode({key: text for key, text in asked.items() if text.strip() and (key == "weight" or is_limit(key))})
 
 
 def mixture_view(session: Session, asked: Asked) -> dict[str, object]:

@@ -243,7 +243,8 @@ def _leans_on(shelf: ShelfModel, names: Sequence[str]) -> str:
     if not names:
         return "the undyed base as it was measured"
     counts = [shelf.swatch_counts[shelf.dyes.index(name)] for name in names]
-    return f"fitted from {sum(counts)} swatches of {'this dye' if len(names) == 1 else f'these {len(names)} dyes'}"
+    many, of = sum(counts), "this dye" if len(names) == 1 else f"these {len(names)} dyes"
+    return f"fitted from {'one swatch' if many == 1 else f'{many} swatches'} of {of}"
 
 
 def _surer(shelf: ShelfModel, depths: np.ndarray, tables: ObserverTables) -> str | None:

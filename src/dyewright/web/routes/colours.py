@@ -121,7 +121,7 @@ def _keep(request: Request, records: Opened, typed: dict[str, str], colourway_id
             kept = colourways_of.save_colourway(session, chosen)
     except InputError as error:
         return _page(request, records, typed, colourway_id, error)
-    return RedirectResponse(f"{base_path(request)}/colours/{kept.id}", status_code=303)
+    return RedirectResponse(f"{base_path(request)}/colours/{kept.id}?{colours.kept_query(typed)}", status_code=303)
 
 
 def _take_snip(request: Request, records: Opened, typed: dict[str, str], colourway_id: int | None) -> Response:
