@@ -3,10 +3,9 @@ from dataclasses import replace
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from synthetic_shelf import BASE, TABLES, invented_curves
+from synthetic_shelf import TABLES, invented_curves, known_shelf
 
 from dyewright.core.mixing import (
-    ShelfModel,
     build_up,
     depth_of_build_up,
     depth_vector,
@@ -18,16 +17,9 @@ from dyewright.core.mixing import (
 
 DYES = 3
 CURVES = invented_curves(np.random.default_rng(1), DYES)
-SHELF = ShelfModel(
+SHELF = known_shelf(
+    CURVES,
     dyes=("Blue", "Red", "Yellow"),
-    base="ecru",
-    curves=CURVES,
-    log_covariance=np.zeros((DYES, 31, 31)),
-    base_k_over_s=BASE,
-    swatch_counts=(5,) * DYES,
-    deepest_owf=(0.04,) * DYES,
-    fit_de00=(0.0,) * DYES,
-    is_spectral=True,
     half_depth_owf=(0.05, np.inf, 0.3),
     power=(0.85, 1.0, 1.1),
     strength=(1.2, 1.0, 0.8),

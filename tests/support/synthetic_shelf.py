@@ -9,12 +9,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from dyewright.core.colour import lab_from_xyz
-from dyewright.core.mixing import k_over_s, reflectance_from_k_over_s
+from dyewright.core.mixing import ShelfModel, k_over_s, reflectance_from_k_over_s
 from dyewright.core.model import WAVELENGTHS_NM, Swatch
 from dyewright.data.colour import load_observer_tables
 
 TABLES = load_observer_tables()
 WEIGHTS, WHITE = TABLES.weights["D65", 10], TABLES.whites["D65", 10]
+N = len(WAVELENGTHS_NM)
 LADDER = (0.001, 0.003, 0.01, 0.02, 0.04)
 BASE = k_over_s(0.80 - 0.25 * np.exp(-(WAVELENGTHS_NM - 400) / 50))  # an ecru: yellowish white
 
@@ -27,6 +28,23 @@ def invented_curves(rng, count):
     main = np.exp(-((WAVELENGTHS_NM - place) ** 2) / (2 * width**2))
     beside = rng.uniform(0.1, 0.5, (count, 1)) * np.exp(-((WAVELENGTHS_NM - side) ** 2) / (2 * 40**2))
     return rng.uniform(250, 900, (count, 1)) * (main + beside + 0.01)
+
+
+def known_shelf(curves, **more):
+    """Return a shelf of dyes that are known exactly, over the ecru base: as a perfect fit would leave it."""
+    count = len(curves)
+    given = {
+        "dyes": tuple(f"dye {dye}" for dye in range(count)),
+        "base": "ecru",
+        "curves": curves,
+        "log_covariance": np.zeros((count, N, N)),
+        "base_k_over_s": BASE,
+        "swatch_counts": (5,) * count,
+        "deepest_owf": (LADDER[-1],) * count,
+        "fit_de00": (0.0,) * count,
+        "is_spectral": True,
+    }
+    return ShelfModel(**{**given, **more})
 
 
 def lab_of(ratio):

@@ -1,25 +1,15 @@
 import numpy as np
 import pytest
 from scipy.stats import binom, ncx2
-from synthetic_shelf import BASE, TABLES, invented_curves
+from synthetic_shelf import TABLES, invented_curves, known_shelf
 
 from dyewright.core.matching import Limits, Target, search
 from dyewright.core.matching.advice import additions, chance_within, likely_count
-from dyewright.core.mixing import ShelfModel, lab_of_mix
+from dyewright.core.mixing import lab_of_mix
 from dyewright.errors import InputError
 
 DYES = 9
-SHELF = ShelfModel(
-    dyes=tuple(f"dye {dye}" for dye in range(DYES)),
-    base="ecru",
-    curves=invented_curves(np.random.default_rng(2), DYES),
-    log_covariance=np.zeros((DYES, 31, 31)),
-    base_k_over_s=BASE,
-    swatch_counts=(5,) * DYES,
-    deepest_owf=(0.04,) * DYES,
-    fit_de00=(0.0,) * DYES,
-    is_spectral=True,
-)
+SHELF = known_shelf(invented_curves(np.random.default_rng(2), DYES))
 CANDIDATES = ("dye 5", "dye 6", "dye 7", "dye 8")
 RNG = np.random.default_rng(4)
 PALETTE = np.stack([RNG.uniform(35, 75, 7), RNG.uniform(-35, 45, 7), RNG.uniform(-40, 50, 7)], axis=1)

@@ -5,27 +5,17 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from synthetic_shelf import BASE, TABLES, invented_curves, random_mixes
+from synthetic_shelf import TABLES, invented_curves, known_shelf, random_mixes
 
 from dyewright.core.colour import delta_e00, reflectance_from_lab
 from dyewright.core.matching import Limits, Target, search
 from dyewright.core.matching.gamut import chroma_range, gamut_of, is_inside, outlines_at, outside_de00
-from dyewright.core.mixing import ShelfModel, lab_of_mix, over_yarn
+from dyewright.core.mixing import lab_of_mix, over_yarn
 from dyewright.errors import InputError
 
 
 def shelf_of(n_dyes, seed):
-    return ShelfModel(
-        dyes=tuple(f"dye {dye}" for dye in range(n_dyes)),
-        base="ecru",
-        curves=invented_curves(np.random.default_rng(seed), n_dyes),
-        log_covariance=np.zeros((n_dyes, 31, 31)),
-        base_k_over_s=BASE,
-        swatch_counts=(5,) * n_dyes,
-        deepest_owf=(0.04,) * n_dyes,
-        fit_de00=(0.0,) * n_dyes,
-        is_spectral=True,
-    )
+    return known_shelf(invented_curves(np.random.default_rng(seed), n_dyes))
 
 
 def any_mixes(rng, count, n_dyes):
@@ -69,8 +59,8 @@ def test_what_lies_inside_can_be_matched_and_what_lies_outside_is_as_far_off_as_
     limits = Limits(max_dyes=3, total_owf=None)
     nearest = np.array([search(shelf, Target(tuple(lab)), TABLES, limits).de00[0] for lab in targets.tolist()])
 
-    # The search is exact for three dyes; what is inside may take a fourth, and the surface is drawn to about 1. Very far
-    # away ΔE00 has hollows of its own, and the place that is found need not be the nearest.
+    # The search is exact for three dyes; what is inside may take a fourth, and the surface is drawn to about 1. Far
+    # off, ΔE00 has hollows of its own, and the place that is found need not be the nearest.
     assert (far == 0).sum() >= 5
     assert (far > 5).sum() >= 5
     near = nearest < 8

@@ -2,25 +2,15 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from synthetic_shelf import BASE, TABLES, invented_curves
+from synthetic_shelf import TABLES, invented_curves, known_shelf
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.matching.gamut import gamut_of, outside_de00
 from dyewright.core.matching.harmony import CommonChange, changed, contrast_kept, harmonise
-from dyewright.core.mixing import ShelfModel, lab_of_mix
+from dyewright.core.mixing import lab_of_mix
 
 DYES = 8
-SHELF = ShelfModel(
-    dyes=tuple(f"dye {dye}" for dye in range(DYES)),
-    base="ecru",
-    curves=invented_curves(np.random.default_rng(2), DYES),
-    log_covariance=np.zeros((DYES, 31, 31)),
-    base_k_over_s=BASE,
-    swatch_counts=(5,) * DYES,
-    deepest_owf=(0.04,) * DYES,
-    fit_de00=(0.0,) * DYES,
-    is_spectral=True,
-)
+SHELF = known_shelf(invented_curves(np.random.default_rng(2), DYES))
 GAMUT = gamut_of(SHELF, TABLES)
 SHORE = np.array([(75, -4, -14), (45, -15, -22), (72, 4, 24), (30, 5, -10)], float)
 SHARES = np.array([0.4, 0.25, 0.3, 0.05])

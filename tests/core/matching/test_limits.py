@@ -5,27 +5,20 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from synthetic_shelf import BASE, TABLES, invented_curves, lab_of
+from synthetic_shelf import BASE, TABLES, invented_curves, known_shelf, lab_of
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.matching import LEAST_OWF, Limits, Target, search
-from dyewright.core.mixing import ShelfModel, lab_of_mix, reflectance_from_k_over_s
+from dyewright.core.mixing import lab_of_mix, reflectance_from_k_over_s
 from dyewright.errors import InputError, NoMatchError
 
 RNG = np.random.default_rng(17)
 DYES = 7
 CURVES = invented_curves(RNG, DYES)
 NAMES = tuple(f"dye {dye}" for dye in range(DYES))
-SHELF = ShelfModel(
+SHELF = known_shelf(
+    CURVES,
     dyes=NAMES,
-    base="ecru",
-    curves=CURVES,
-    log_covariance=np.zeros((DYES, 31, 31)),
-    base_k_over_s=BASE,
-    swatch_counts=(5,) * DYES,
-    deepest_owf=(0.04,) * DYES,
-    fit_de00=(0.0,) * DYES,
-    is_spectral=True,
     half_depth_owf=(0.1, 0.2, np.inf, 0.15, 0.3, 0.08, 0.12),
     strength=(1.0, 0.7, 1.2, 1.0, 1.0, 0.9, 1.1),
 )

@@ -4,33 +4,17 @@ from math import comb
 import numpy as np
 import pytest
 from scipy.optimize import minimize
-from synthetic_shelf import BASE, TABLES, invented_curves, lab_of, random_mixes
+from synthetic_shelf import BASE, TABLES, invented_curves, known_shelf, lab_of, random_mixes
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.matching import DEEPEST_OWF, LEAST_OWF, Limits, Target, search
-from dyewright.core.mixing import ShelfModel
 
 RNG = np.random.default_rng(11)
 DYES = 9
 CURVES = invented_curves(RNG, DYES)
 
 
-def shelf_of(curves):
-    count = len(curves)
-    return ShelfModel(
-        dyes=tuple(f"dye {dye}" for dye in range(count)),
-        base="ecru",
-        curves=curves,
-        log_covariance=np.zeros((count, 31, 31)),
-        base_k_over_s=BASE,
-        swatch_counts=(5,) * count,
-        deepest_owf=(0.04,) * count,
-        fit_de00=(0.0,) * count,
-        is_spectral=True,
-    )
-
-
-SHELF = shelf_of(CURVES)
+SHELF = known_shelf(CURVES)
 # Two mixes of the shelf itself, plain colours, and one that no shelf like this reaches.
 TARGETS = [
     *map(tuple, lab_of(BASE + random_mixes(RNG, 2, DYES) @ CURVES).tolist()),
@@ -107,7 +91,7 @@ def test_four_dyes_are_never_worse_than_three():
 
 
 def test_a_shelf_of_one_dye_is_searched_too():
-    found = search(shelf_of(CURVES[:1]), Target((45, -20, -5)), TABLES)
+    found = search(known_shelf(CURVES[:1]), Target((45, -20, -5)), TABLES)
     assert found.combinations == 1
 
 

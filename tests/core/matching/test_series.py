@@ -3,27 +3,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from skimage.color import deltaE_ciede2000
-from synthetic_shelf import BASE, TABLES, invented_curves
+from synthetic_shelf import TABLES, invented_curves, known_shelf
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.matching import Target
 from dyewright.core.matching.series import MOST_SKEINS, common_ends, series_between, triangle_grid
-from dyewright.core.mixing import ShelfModel, lab_of_mix
+from dyewright.core.mixing import lab_of_mix
 from dyewright.errors import InputError
 
 DYES = 8
-SHELF = ShelfModel(
-    dyes=tuple(f"dye {dye}" for dye in range(DYES)),
-    base="ecru",
-    curves=invented_curves(np.random.default_rng(2), DYES),
-    log_covariance=np.zeros((DYES, 31, 31)),
-    base_k_over_s=BASE,
-    swatch_counts=(5,) * DYES,
-    deepest_owf=(0.04,) * DYES,
-    fit_de00=(0.0,) * DYES,
-    is_spectral=True,
-    half_depth_owf=(0.1,) * DYES,
-)
+SHELF = known_shelf(invented_curves(np.random.default_rng(2), DYES), half_depth_owf=(0.1,) * DYES)
 ALONE = np.eye(DYES)
 
 
