@@ -55,7 +55,7 @@ def test_a_photo_without_a_chart_counts_for_little_and_says_so(own, picture):
     asking = marked(own, picture)
     page = own.post(asking.url.path, data=RECIPES)
     swatch = own.get(re.search(r'href="(/shelf/swatches/\d+)"', page.text).group(1))
-    assert "noise 5.0 ΔE00" in words_of(swatch)
+    assert "± 9.8 ΔE00" in words_of(swatch)
     assert "Read from a photo without a chart" in unescape(swatch.text)
 
 
@@ -64,11 +64,11 @@ def test_with_a_chart_the_noise_is_the_verdicts(own):
     corners = {f"corner_{i}": f"{x}, {y}" for i, (x, y) in enumerate(Scene().chart_corners, start=1)}
     asking = marked(own, picture_of(chart_xyz=chart), chart="corners", **corners)
 
-    # The verdict's interval is 95 of 100, so its half over 1.96 is the standard deviation: between the 0.5 of the chart
-    # twice over and the 5 of no chart.
-    noises = [float(text) for text in re.findall(r"sure to ([\d.]+) ΔE00", asking.text)]
+    # Said as an interval that holds 95 of 100, as everywhere: 1.96 standard deviations, which lie between a half of the
+    # chart's 0.5 and the 5 of no chart.
+    noises = [float(text) for text in re.findall(r"sure to ± ([\d.]+) ΔE00", asking.text)]
     assert len(noises) == 3
-    assert all(0.3 < noise < 3 for noise in noises)
+    assert all(0.3 < noise / 1.96 < 3 for noise in noises)
 
 
 @pytest.mark.parametrize(
@@ -152,7 +152,7 @@ def test_a_swatch_is_put_right_on_its_own_page(typed):
     page = typed.post(place, data=form)
 
     assert page.url.path == place
-    for text in ("Lagoon 1.5 %", "12 March 2026", "tub 26-A", "noise 0.8 ΔE00", "weighed anew"):
+    for text in ("Lagoon 1.5 %", "12 March 2026", "tub 26-A", "± 1.6 ΔE00", "weighed anew"):
         assert text in re.sub(r"[\u202f\xa0]", " ", unescape(page.text))
     assert "Lagoon,1.5,Merino,38.0,-24.0,-20.0" in typed.get("/shelf/swatches.csv").text
 

@@ -19,7 +19,7 @@ from dyewright.services.evening_amounts import drawn_recipe
 from dyewright.services.evening_outcome import all_foretold
 from dyewright.services.matching import colour_from_text
 from dyewright.services.recipes import recipe_text
-from dyewright.services.swatch_photo import WITHOUT_CHART, skein_noise
+from dyewright.services.swatch_photo import WITHOUT_CHART, Z95, skein_noise
 
 __all__ = ["assign_page", "keep_swatches"]
 
@@ -42,7 +42,7 @@ class Region:
     height_px: float
     hex: str
     words: str
-    noise_de00: float
+    band: float
     lab: Lab
 
 
@@ -132,7 +132,7 @@ def _region(skein: Mapping[str, Any]) -> Region:
         height_px=max(ys) - min(ys),
         hex=skein["hex"],
         words=skein["colour_words"],
-        noise_de00=skein_noise(skein),
+        band=Z95 * skein_noise(skein),
         lab=_lab(skein["lab"]),
     )
 

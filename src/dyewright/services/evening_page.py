@@ -15,11 +15,10 @@ from dyewright.services.evening_outcome import JarOutcome, outcomes, surer
 from dyewright.services.evening_sheet import sheet_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, swatch_lab
+from dyewright.services.swatch_photo import Z95
 from dyewright.sheets.evening import SwatchCard, cards_pdf
 
 __all__ = ["evening_page", "evenings_page", "print_cards"]
-
-Z95 = 1.96  # half of the interval that holds 95 of 100, over the standard deviation of a normal scatter
 
 
 @dataclass(frozen=True)

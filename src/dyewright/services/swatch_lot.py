@@ -14,7 +14,7 @@ from dyewright.core.progress import standing_events
 from dyewright.errors import InputError
 from dyewright.records import lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.swatch_photo import PHOTO_WITHOUT_CHART_DE00, skein_noise
+from dyewright.services.swatch_photo import PHOTO_WITHOUT_CHART_DE00, Z95, skein_noise
 
 __all__ = ["LotOffer", "keep_lot_as_swatch", "lot_offer"]
 
@@ -31,6 +31,11 @@ class LotOffer:
     refusal: str = ""
     warnings: tuple[str, ...] = ()
     kept_as: int | None = None
+
+    @property
+    def band(self) -> float:
+        """How far the true colour lies from the one kept in 19 of 20 lots, at most; 0 where that is not known."""
+        return Z95 * (self.swatch.noise_de00 or 0.0) if self.swatch else 0.0
 
 
 def keep_lot_as_swatch(session: Session, lot_id: UUID) -> Swatch:

@@ -14,6 +14,7 @@ from dyewright.records import swatches as swatches_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
 from dyewright.services.swatch_form import SOURCES, form_of_swatch
+from dyewright.services.swatch_photo import Z95
 from dyewright.services.swatch_table import COLUMNS
 
 __all__ = ["DyeSwatches", "Ladder", "Step", "Where", "swatch_page", "swatches_page"]
@@ -107,7 +108,7 @@ def _about(swatch: Swatch) -> str:
         f"{swatch.dyed_on.day} {swatch.dyed_on:%B %Y}" if swatch.dyed_on else "",
         swatch.source + (", a curve" if swatch.reflectance is not None else ""),
         f"read {swatch.reads} times" if swatch.reads > 1 else "",
-        f"noise {swatch.noise_de00:.1f} ΔE00" if swatch.noise_de00 is not None else "",
+        f"± {Z95 * swatch.noise_de00:.1f} ΔE00" if swatch.noise_de00 is not None else "",
     ]
     return " · ".join(part for part in parts if part)
 

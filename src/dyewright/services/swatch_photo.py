@@ -17,7 +17,7 @@ from dyewright.records import swatches as swatches_of
 from dyewright.services.recipes import recipe_from_text, recipe_text
 from dyewright.services.swatch_form import day_from_form
 
-__all__ = ["PHOTO_WITHOUT_CHART_DE00", "from_photo_page", "keep_from_photo", "skein_noise"]
+__all__ = ["PHOTO_WITHOUT_CHART_DE00", "Z95", "from_photo_page", "keep_from_photo", "skein_noise"]
 
 Z95 = 1.96  # half of the interval that holds 95 of 100, over the standard deviation of a normal scatter
 PHOTO_WITHOUT_CHART_DE00 = 5.0  # of a colour that is a camera's own, in ΔE00 a component (estimate)
@@ -34,6 +34,11 @@ class JudgedSkein:
     noise_de00: float
     kept_as: int | None
 
+    @property
+    def band(self) -> float:
+        """How far the true colour lies from the read one in 19 of 20 photos, at most."""
+        return Z95 * self.noise_de00
+
 
 def from_photo_page(session: Session, judgement_id: UUID, typed: Mapping[str, str] | None = None) -> dict[str, object]:
     """Return what the page for keeping a photo's skeins as swatches shows."""
@@ -49,7 +54,7 @@ def from_photo_page(session: Session, judgement_id: UUID, typed: Mapping[str, st
         "typed": dict(typed) if typed is not None else _suggested(session, judgement),
         "dyes": [dye.name for dye in shelf.dyes(session)],
         "bases": [base.name for base in bases],
-        "usual": PHOTO_WITHOUT_CHART_DE00,
+        "usual": Z95 * PHOTO_WITHOUT_CHART_DE00,
         "known_fields": {
             "base",
             "dyed_on",
