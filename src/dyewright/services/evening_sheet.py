@@ -181,7 +181,8 @@ def _fitting(setup: Setup) -> int:
 def _subtitle(planned: Evening, base: Base) -> str:
     count = len(planned.jars)
     grams = show_mass(sum(float(jar.mass_g) for jar in planned.jars))
-    return f"{count} jar{'' if count == 1 else 's'} of {base.name}, {grams} of yarn in all, {planned.held_on:%d %B %Y}"
+    day = f"{planned.held_on.day} {planned.held_on:%B %Y}"
+    return f"{count} jar{'' if count == 1 else 's'} of {base.name}, {grams} of yarn in all, {day}"
 
 
 def _figures(work: EveningWork, setup: Setup) -> list[Figure]:

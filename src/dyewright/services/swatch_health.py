@@ -135,5 +135,5 @@ def _law(model: ShelfModel, place: int) -> str:
     depths = [[0.0] * len(model.dyes) for _ in range(2)]
     depths[0][place], depths[1][place] = ONE, TWO
     once, twice = build_up(model, depths)[:, place]
-    gain = f"from {units.show_percent(ONE)} to {units.show_percent(TWO)} it grows {twice / once:.2g} times"
+    gain = f"from {units.show_percent(ONE)} to {units.show_percent(TWO)} its colour gains {twice / once:.2g} times"
     return f"Build-up fitted: {gain}." if model.is_bend_fitted[place] else f"Build-up held at the usual: {gain}."

@@ -58,6 +58,7 @@ function watchPicker(form) {
   const picker = form.querySelector("input[type=color]");
   const target = form.querySelector("[name=target]");
   const field = form.querySelector("[data-picked]");
+  form.querySelector("[name=use]").hidden = true; // the picker writes into the field itself
   picker.addEventListener("input", () => {
     target.value = picker.value;
     field.style.background = picker.value;
