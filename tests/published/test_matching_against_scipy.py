@@ -1,15 +1,16 @@
 """The search beside scipy's solvers on the same question, and the pruned search beside every combination."""
 
+from importlib import import_module
 from itertools import combinations
 
 import numpy as np
 import pytest
 from scipy.optimize import minimize
-from synthetic_shelf import BASE, TABLES, invented_curves, lab_of, random_mixes
+from synthetic_shelf import BASE, TABLES, invented_curves, known_shelf, lab_of, random_mixes
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.matching import DEEPEST_OWF, LEAST_OWF, Limits, Target, search
-from dyewright.core.mixing import ShelfModel, depth_of_build_up, lab_of_mix, reflectance_from_k_over_s
+from dyewright.core.mixing import depth_of_build_up, lab_of_mix, reflectance_from_k_over_s
 
 RNG = np.random.default_rng(23)
 LIGHTS = {"D65": 1.0, "A": 0.3, "FL11": 0.3}  # with what each counts, as the search has it
@@ -18,19 +19,7 @@ LIGHTS = {"D65": 1.0, "A": 0.3, "FL11": 0.3}  # with what each counts, as the se
 def shelf_of(count):
     curves = invented_curves(RNG, count)
     half_depths = tuple(RNG.uniform(0.08, 0.4, count).tolist())
-    return ShelfModel(
-        dyes=tuple(f"dye {dye}" for dye in range(count)),
-        base="ecru",
-        curves=curves,
-        log_covariance=np.zeros((count, 31, 31)),
-        base_k_over_s=BASE,
-        swatch_counts=(5,) * count,
-        deepest_owf=(0.04,) * count,
-        fit_de00=(0.0,) * count,
-        is_spectral=True,
-        half_depth_owf=half_depths,
-        surface_frac=0.004,
-    )
+    return known_shelf(curves, half_depth_owf=half_depths, surface_frac=0.004)
 
 
 def measured_targets(count, rng):
@@ -91,8 +80,12 @@ def test_with_a_bound_on_the_whole_recipe_as_good_as_slsqp_finds_it():
         assert found.miss[0] <= theirs + 0.1
 
 
-def test_the_usual_search_of_four_dyes_ends_as_near_as_every_combination():
+def test_the_usual_search_of_four_dyes_ends_as_near_as_every_combination(monkeypatch):
     shelf = shelf_of(28)  # 20 475 combinations of four: beyond those that are always all tried
+    # As of 60 dyes: a quarter of the triples are looked at. Of the fours an eighth is tried, there it is a thirtieth.
+    module = import_module("dyewright.core.matching.search")
+    monkeypatch.setattr(module, "EXTENDED", 800)
+    monkeypatch.setattr(module, "PROMISING", 2500)
     rng = np.random.default_rng(9)
     labs = [Target(tuple(lab)) for lab in rng.uniform((20, -55, -55), (85, 55, 65), (4, 3)).tolist()]
     targets = [*measured_targets(6, rng), *labs]
@@ -100,7 +93,7 @@ def test_the_usual_search_of_four_dyes_ends_as_near_as_every_combination():
     reached = 0
     for target in targets:
         pruned, whole = (search(shelf, target, TABLES, limits) for limits in (usual, every))
-        assert pruned.combinations < whole.combinations / 2
+        assert pruned.combinations < whole.combinations / 3
         # The goal of the search: 0.02 ΔE00, a twenty-fifth of what is seen. 50 targets are compared in the benchmark.
         assert pruned.miss[0] <= whole.miss[0] + 0.02
         reached += whole.de00[0] < 1

@@ -13,7 +13,7 @@ from numpy.typing import DTypeLike, NDArray
 
 from dyewright.core.colour import ciede2000_metric, ciede2000_vector, lab_from_xyz
 
-__all__ = ["Ceiling", "Misfit", "Task", "descend", "exact_misfit", "frozen_misfit"]
+__all__ = ["Ceiling", "Misfit", "Task", "descend", "exact_misfit", "frozen_misfit", "misfit_and_slopes"]
 
 Array = NDArray[np.floating]
 Dyes = NDArray[np.intp]
@@ -22,6 +22,7 @@ CLOSE_STEP = 1e-5  # of the deepest depth, to stop
 CLOSE_GAIN = 1e-3  # a free step that lessens the squared misfit by less than this share of it was the last one
 FREE = 1e-2  # damping below which a step is nearly Newton's, so that a small gain means the end
 STEEP = 100.0  # ΔE00 that passing a ceiling by the whole of itself counts as: 1 % over counts as 1
+LEAVE_FRAC = 0.8  # the share still moving below which those at rest leave: taking them out is not free
 TINY = 1e-12  # keeps a dye without any effect on the colour from stopping the solver
 LAB_BY_ROOT = np.array([[0.0, 116.0, 0.0], [500.0, -500.0, 0.0], [0.0, 200.0, -200.0]])  # CIE 015:2018, 8.2
 
@@ -101,43 +102,43 @@ def descend(
         steps: at most.
         good_enough: a misfit below it ends a combination's descent.
     """
-    x = depths_owf
+    x = depths_owf.copy()
     least, most = task.least[dyes], task.most[dyes]
     answer_x, answer_cost = x.copy(), np.full(x.shape[1], np.inf)
     rows = np.arange(x.shape[1])  # the combinations still moving
     curves = np.ascontiguousarray(np.moveaxis(task.curves[dyes], 1, 2))  # (m, 31, k)
-    off, slopes = _misfit_and_slopes(task, dyes, curves, x, misfit)
+    off, slopes = misfit_and_slopes(task, dyes, curves, x, misfit)
     cost = np.einsum("rk,rk->k", off, off)
     damping = np.full_like(cost, 1e-3)
     for _ in range(steps):
         trial = np.clip(x + _bounded_step(x, off, slopes, damping, least, most), least, most)
-        trial_off, trial_slopes = _misfit_and_slopes(task, dyes, curves, trial, misfit)
+        trial_off, trial_slopes = misfit_and_slopes(task, dyes, curves, trial, misfit)
         trial_cost = np.einsum("rk,rk->k", trial_off, trial_off)
         is_better = trial_cost < cost
         is_moving = (np.abs(trial - x) > CLOSE_STEP * most).any(axis=0) & (
             np.minimum(trial_cost, cost) > good_enough**2
         )
         is_moving &= ~is_better | (damping > FREE) | (cost - trial_cost > CLOSE_GAIN * cost)
-        x = np.where(is_better, trial, x)
-        off = np.where(is_better, trial_off, off)
-        slopes = np.where(is_better, trial_slopes, slopes)
-        cost = np.where(is_better, trial_cost, cost)
+        for now, then in ((x, trial), (off, trial_off), (slopes, trial_slopes), (cost, trial_cost)):
+            np.copyto(now, then, where=is_better)
         damping = np.where(is_better, damping / 10, damping * 10)
         answer_x[:, rows], answer_cost[rows] = x, cost
         if not is_moving.any():
             break
-        if not is_moving.all():
+        if np.count_nonzero(is_moving) < LEAVE_FRAC * len(rows):
             rows, cost, damping = rows[is_moving], cost[is_moving], damping[is_moving]
             dyes, least, most, x = dyes[:, is_moving], least[:, is_moving], most[:, is_moving], x[:, is_moving]
             curves, off, slopes = curves[..., is_moving], off[:, is_moving], slopes[..., is_moving]
     return answer_x, np.sqrt(answer_cost)
 
 
-def _misfit_and_slopes(task: Task, dyes: Dyes, curves: Array, x: Array, misfit: Misfit) -> tuple[Array, Array]:
-    """Return the misfits (r, k) and their slopes by depth (r, m, k) of mixes with curves (m, 31, k) at depths (m, k).
+def misfit_and_slopes(task: Task, dyes: Dyes, curves: Array, depths_owf: Array, misfit: Misfit) -> tuple[Array, Array]:
+    """Return the misfits (r, k) and their slopes by depth (r, m, k) of mixes with curves (m, 31, k).
 
-    The formulas of `mixing.kubelka`, written out so that they keep the precision of their input.
+    The depths (m, k) are built-up ones. The formulas are those of
+    `mixing.kubelka`, written out so that they keep the precision of their input.
     """
+    x = depths_owf
     m, k = x.shape
     q = task.base[:, None] + np.einsum("mwk,mk->wk", curves, x)
     root_q = np.sqrt(q * (q + 2))

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 from dyewright.core.colour import delta_e00, lab_from_xyz, light_of, reflectance_from_lab
 from dyewright.core.matching.descent import Ceiling, Task, descend, exact_misfit, frozen_misfit
+from dyewright.core.matching.fourth import with_another_dye
 from dyewright.core.matching.limits import Limits, Room, room_on
 from dyewright.core.mixing import (
     ShelfModel,
@@ -37,7 +38,9 @@ SWEEPS = 8  # of the linear start over the dyes of a combination
 FROZEN_STEPS, EXACT_STEPS = 12, 12
 GOOD_ENOUGH = 0.03  # ΔE00, to stop with the frozen metric
 POLISHED = 2000  # combinations that go on to exact ΔE00
-EXTENDED = 300  # the closest triples, which are tried with every other dye as a fourth
+EXTENDED = 8000  # the closest triples, which are looked at with every other dye as a fourth
+PROMISING = 16_000  # of those that are tried
+SMALL_CHUNK = 100  # triples looked at at a time, with all dyes of the shelf
 OF_EACH_SIZE = 100  # and as many of each number of dyes at least
 HOPELESS, HOPELESS_DE00 = 1.5, 10.0  # beyond this times the best and this more, a combination is not looked at again
 DEPTH_STEPS = 33  # at which weighed depths are tabled for ceilings on whole recipes
@@ -80,7 +83,7 @@ def search(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Li
     """Return the best depths of the combinations of 1 to `limits.max_dyes` dyes, the closest 2000 of them exact.
 
     First with the colour metric frozen at the target, then, for the closest, with CIEDE2000 itself. Of four dyes only
-    the closest triples are tried with every other dye, unless the combinations are few or all are asked for.
+    those are tried that promise most by the slopes at the closest triples, unless they are few or all are asked for.
 
     Args:
         shelf: the dyes over their base.
@@ -96,7 +99,7 @@ def search(shelf: ShelfModel, target: Target, tables: ObserverTables, limits: Li
     room = room_on(shelf, limits)
     question = _question(shelf, target, tables, limits, room)
     solved = [_frozen(question, dyes) for dyes in _small_sets(room, limits) if dyes.size]
-    fours = _sets_of_four(room, limits, solved)
+    fours = _sets_of_four(question, room, limits, solved)
     if fours.size:
         solved.append(_frozen(question, fours))
     if not solved:
@@ -223,16 +226,25 @@ def _together(room: Room, dyes: Dyes) -> Dyes:
     return dyes[:, ~np.broadcast_to(is_bad, dyes.shape[1])]
 
 
-def _sets_of_four(room: Room, limits: Limits, solved: list[_Part]) -> Dyes:
-    """Return the closest triples, each with every other dye; none where fours are not wanted or all tried."""
+def _sets_of_four(question: _Question, room: Room, limits: Limits, solved: list[_Part]) -> Dyes:
+    """Return the closest triples, each with the dyes that promise most; none where fours are not wanted."""
     triples = next((part for part in solved if len(part.dyes) == 3), None)
     if limits.max_dyes < 4 or triples is None or _takes_every_four(room, limits):
         return np.zeros((4, 0), dtype=np.intp)
-    best = triples.dyes[:, np.argsort(triples.miss, kind="stable")[:EXTENDED]]
-    dyes = np.stack([np.repeat(row, len(room.may)) for row in best] + [np.tile(room.may, best.shape[1])])
-    dyes = np.sort(dyes, axis=0)
-    dyes = dyes[:, np.all(np.diff(dyes, axis=0) > 0, axis=0)]
-    return _together(room, np.unique(dyes, axis=1))
+    best = np.argsort(triples.miss, kind="stable")[:EXTENDED]
+    dyes, depths = triples.dyes[:, best], triples.depths[:, best]
+    misfit = frozen_misfit(question.goals, question.shares, np.float32)
+    left = np.concatenate(
+        [
+            with_another_dye(question.coarse, part, at, misfit, room.may)
+            for part, at in zip(_chunks(dyes, SMALL_CHUNK), _chunks(depths, SMALL_CHUNK), strict=True)
+        ],
+        axis=1,
+    )
+    flat = np.argpartition(left, PROMISING, axis=None)[:PROMISING] if left.size > PROMISING else np.arange(left.size)
+    fourth, triple = np.unravel_index(flat[np.isfinite(left.ravel()[flat])], left.shape)
+    fours = np.sort(np.concatenate([dyes[:, triple], fourth[None]]), axis=0)
+    return _together(room, np.unique(fours, axis=1))
 
 
 def _linear_match(shelf: ShelfModel, target: Target, tables: ObserverTables, weights: Array) -> tuple[Array, Array]:
@@ -278,8 +290,8 @@ def _frozen(question: _Question, dyes: Dyes) -> _Part:
     return _joined(parts)
 
 
-def _chunks(array: NDArray[np.generic]) -> list[NDArray[Any]]:
-    return np.array_split(array, max(1, array.shape[1] // CHUNK), axis=1)
+def _chunks(array: NDArray[np.generic], size: int = CHUNK) -> list[NDArray[Any]]:
+    return np.array_split(array, max(1, array.shape[1] // size), axis=1)
 
 
 def _joined(parts: list[_Part]) -> _Part:
