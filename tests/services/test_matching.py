@@ -61,6 +61,11 @@ def test_a_typed_colour_may_leave_out_its_kind(text):
     assert colour_from_text(text).lab == (45, -20, -5)
 
 
+@pytest.mark.parametrize("text", ["45.5 −20 −5.1", "45,5 -20 -5,1", "45.5,-20,-5.1", "45.5; -20; –5.1"])
+def test_a_colour_may_be_copied_from_a_page_and_have_decimal_commas(text):
+    assert colour_from_text(text).lab == (45.5, -20, -5.1)
+
+
 def test_a_typed_colour_never_opens_a_file(tmp_path):
     path = tmp_path / "sample.csv"
     path.write_text("L,a,b\n45,-20,-5\n")

@@ -155,10 +155,18 @@ def colour_from_text(text: str) -> Target:
     )
 
 
+def _three_numbers(text: str) -> tuple[float, ...]:
+    """Return numbers as a dyer or a page writes them: a true minus sign, commas between them or before decimals."""
+    plain = text.replace("−", "-").replace("–", "-").replace(";", " ")
+    parts = [part.strip(",") for part in plain.split()]
+    if len(parts) != len(("L", "a", "b")):
+        parts = plain.replace(",", " ").split()
+    return tuple(float(part.replace(",", ".")) for part in parts)
+
+
 def _lab_from_text(text: str) -> Lab:
-    parts = text.replace(",", " ").split()
     try:
-        lightness, a, b = (float(part) for part in parts)
+        lightness, a, b = _three_numbers(text)
     except ValueError:
         raise InputError(
             f"the colour 'lab {text}' needs three numbers, L, a and b, such as lab 45 -20 -5",
