@@ -47,6 +47,35 @@ def known_shelf(curves, **more):
     return ShelfModel(**{**given, **more})
 
 
+# Main and side bands of twelve acid dyes: place and width in nm, height; after spectra of the trade's usual structures,
+# from memory (azo yellow, orange, scarlet and red with two peaks; xanthene and triphenylmethane, narrow; anthraquinone
+# violet and blue with two peaks; turquoise, navy, black, brown). The first number is the height of all, K/S a unit.
+ACID_BANDS = (
+    (900, (425, 40, 1)),
+    (700, (400, 58, 1)),
+    (650, (480, 40, 1), (410, 30, 0.15)),
+    (600, (508, 28, 0.9), (540, 20, 0.8), (410, 40, 0.12)),
+    (800, (556, 14, 1), (525, 20, 0.42), (410, 40, 0.05)),
+    (500, (550, 30, 0.8), (588, 24, 0.9), (420, 40, 0.1)),
+    (400, (596, 24, 0.75), (640, 22, 1), (420, 30, 0.1)),
+    (750, (625, 20, 1), (580, 25, 0.35), (415, 25, 0.2)),
+    (600, (668, 25, 1), (610, 25, 0.35), (410, 25, 0.08)),
+    (420, (590, 65, 1), (440, 50, 0.35)),
+    (520, (580, 90, 1), (450, 60, 0.75)),
+    (380, (450, 80, 1)),
+)
+
+
+def acid_curves():
+    """Return K/S a unit of depth (12, 31) of dyes with the bands of real ones, over a faint floor."""
+    return np.array(
+        [
+            3 + height * sum(part * np.exp(-(((WAVELENGTHS_NM - nm) / wide) ** 2) / 2) for nm, wide, part in bands)
+            for height, *bands in ACID_BANDS
+        ]
+    )
+
+
 def lab_of(ratio):
     return lab_from_xyz(reflectance_from_k_over_s(ratio) @ WEIGHTS, WHITE)
 

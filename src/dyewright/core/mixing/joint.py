@@ -46,8 +46,9 @@ Array = NDArray[np.float64]
 Places = NDArray[np.intp]
 
 # What is believed of the second difference of ln k at 10 nm: a band of the shape of a Gauss curve with a standard
-# deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm; shoulders and second bands bend back (estimate).
-CURVATURE, CURVATURE_SD = -0.08, 0.15
+# deviation of s nm bends by -(10/s)² everywhere, -0.08 at 35 nm, -0.5 at 14 nm; shoulders and second bands bend back
+# (estimate: wide enough that the band holds for narrow bands and double peaks known from one swatch).
+CURVATURE, CURVATURE_SD = -0.08, 0.22
 LOOSENESS = 4.0  # standard deviation of ln k about its first guess: keeps only what no swatch shows from drifting away
 # Build-up of acid dyes on wool: bends at a few per cent; K/S hardly grows above 17 (Safi, Ameri, Ansari, Phys. Scr. 96
 # (2021) 125832) and powers from 0.8 to 1 are in use (from memory); the numbers are estimates.
