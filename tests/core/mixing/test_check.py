@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from synthetic_shelf import LADDER, TABLES, World, invented_curves, lab_of
+from synthetic_shelf import LADDER, TABLES, World, acid_curves, invented_curves, lab_of
 
 from dyewright.core.colour import delta_e00, reflectance_from_lab
 from dyewright.core.mixing import Mishap, checked, fit_shelf, k_over_s, lab_of_mix, left_out, left_out_by_dye, suspects
+from dyewright.core.model import Swatch
 
 DYES = 6
 RNG = np.random.default_rng(11)
@@ -112,3 +113,31 @@ def test_curves_are_judged_as_labs_are():
     spectral[at] = replace(spectral[at], reflectance=tuple(WORLD.reflectance(single(2, 0.005))))
     (suspect,) = suspects(spectral, TABLES)
     assert (suspect.found.place, suspect.mishap) == (at, Mishap.WEIGHING)
+
+
+def shelf_of_curves(rng, *, gone_wrong=()):
+    """Return the twelve dyes with real bands, measured as curves with the noise that is supposed, 5 % off in depth."""
+    made = World(acid_curves())
+    swatches = [Swatch({}, "ecru", reflectance=tuple(made.reflectance(np.zeros(12))), source="spectrophotometer")]
+    for dye in range(12):
+        for depth in LADDER:
+            reached = depth * np.exp(rng.normal(0, 0.05)) * (2 if (dye, depth) in gone_wrong else 1)
+            curve = made.reflectance(reached * np.eye(12)[dye])
+            read = np.clip(curve + rng.normal(0, np.hypot(0.002, 0.01 * curve)), 0.001, 1)
+            swatches.append(Swatch({f"dye {dye}": depth}, "ecru", reflectance=tuple(read), source="spectrophotometer"))
+    return swatches
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_the_noise_of_a_dark_curve_is_not_taken_for_a_mishap(seed):
+    # A curve's noise of 0.002 is a tenth of what a black reflects: some 0.5 in a* and b*, not an instrument's 0.15.
+    surprise = [one.surprise for one in left_out(shelf_of_curves(np.random.default_rng(seed)), TABLES)]
+    assert max(surprise) < 2.3
+    assert np.sqrt(np.mean(np.square(surprise))) > 0.6
+
+
+def test_a_dark_curve_weighed_twice_is_found_all_the_same():
+    (suspect,) = suspects(shelf_of_curves(np.random.default_rng(0), gone_wrong={(7, 0.02)}), TABLES)
+    assert suspect.mishap is Mishap.WEIGHING
+    assert suspect.found.swatch.depths_owf == {"dye 7": 0.02}
+    assert suspect.depth_factor == pytest.approx(2.0, rel=0.15)

@@ -10,6 +10,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from dyewright.core.colour import ciede2000_metric
 from dyewright.core.mixing.joint import (
     BASE_SD,
     FIRST_FACTOR,
@@ -21,7 +22,9 @@ from dyewright.core.mixing.joint import (
     measured_labs,
     own_misfits,
 )
+from dyewright.core.mixing.kubelka import k_over_s, reflectance_slope
 from dyewright.core.mixing.samples import LAB_NOISE, Entries, N, Samples
+from dyewright.core.mixing.shelf import lab_slopes
 from dyewright.core.model import WAVELENGTHS_NM
 
 __all__ = ["as_lab", "best_fit", "narrowed", "only"]
@@ -128,8 +131,17 @@ def only(problem: Problem, place: int) -> Samples:
 
 
 def as_lab(samples: Samples) -> Samples:
-    """Return samples as if they had been read as Labs."""
+    """Return samples as if they had been read as Labs.
+
+    With the noise that their curves' has in ΔE00, which near black is far above that of a paler reading, and no less
+    than the instrument's usual.
+    """
     if not samples.is_curve:
         return samples
+    ratio = k_over_s(samples.measured)
+    by_ratio = lab_slopes(ratio, samples.weights, samples.white)[1]
+    slope = reflectance_slope(ratio, samples.measured)
     labs = measured_labs(samples)
-    return replace(samples, is_curve=False, measured=labs, noise=np.full(labs.shape, LAB_NOISE["spectrophotometer"]))
+    felt = ciede2000_metric(labs) @ np.swapaxes(by_ratio * (samples.noise / slope)[..., None], 1, 2)
+    noise = np.maximum(np.linalg.norm(felt, axis=2), LAB_NOISE["spectrophotometer"])
+    return replace(samples, is_curve=False, measured=labs, noise=noise)
