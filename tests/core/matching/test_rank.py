@@ -4,7 +4,7 @@ from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, 
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.matching import Limits, Solutions, Target, Weighing, choose_recipes, search
-from dyewright.core.matching.rank import PRICE_OF_A_DYE, _Candidates, _is_beaten
+from dyewright.core.matching.rank import PRICE_OF_A_DYE, _best_of_each, _Candidates, _is_beaten, _unbeaten
 from dyewright.core.matching.weighing import weighing_rms
 from dyewright.core.mixing import fit_shelf, lab_of_mix, reflectance_from_k_over_s
 from dyewright.core.model import Why
@@ -112,6 +112,33 @@ def test_beaten_is_what_another_equals_in_everything_and_passes_in_something():
     # By hand: row 1 is worse than row 0 in all; row 3 is better than
     # row 0 in the first; row 4 equals row 0, which beats nobody; row 2 is worse than row 0 in both.
     assert [_is_beaten(row, steps) for row in steps] == [False, True, True, False, False]
+
+
+def test_what_only_rounding_tells_apart_does_not_keep_a_recipe():
+    # By hand: all three reach the target; in all that can be told, row 1 is better than both others.
+    rows = rows_of(de00=[0.0, 1e-6, 1e-9], weighing=[0.5, 0.4, 0.6], band=[2.0, 1.0, 3.0])
+    assert _unbeaten(rows, [1]) == [1]
+    # Here row 0 is surer than row 1, and row 2 is worse than both.
+    assert _unbeaten(rows_of(de00=[0.0, 0.0, 0.0], weighing=[0.5, 0.4, 0.6], band=[1.0, 2.0, 3.0]), [1]) == [1, 0]
+
+
+def test_of_recipes_with_the_fewest_dyes_that_are_as_close_the_least_trouble_is_named():
+    rows = rows_of(de00=[1e-9, 1e-7, 0.3], weighing=[0.6, 0.4, 0.1], band=[3.0, 1.0, 0.5])
+    kinds = dict(_best_of_each(rows))
+    assert kinds[Why.FEWEST_DYES] == kinds[Why.CLOSEST] == 1
+
+
+def rows_of(de00, weighing, band):
+    """Return candidates of two dyes each that differ in these."""
+    count = len(de00)
+    return _Candidates(
+        depths=np.tile([0.01, 0.01, 0.0], (count, 1)),
+        de00=np.array(de00),
+        other_light=np.zeros((count, 0)),
+        weighing=np.array(weighing),
+        cost=np.full(count, np.nan),
+        band=np.array(band),
+    )
 
 
 def test_every_recipe_says_why_it_is_shown():

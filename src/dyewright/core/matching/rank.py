@@ -32,6 +32,7 @@ PRICE_OF_A_DYE = 0.15  # in ΔE00, for each dye (estimate)
 # What one recipe must be better by to be worth showing beside another (estimate): half of what is not seen in
 # daylight and by weighing; other lights, and a band, are known less well; cost as a share.
 STEP_DE00, STEP_LIGHT, STEP_WEIGHING, STEP_BAND, STEP_COST_FRAC = 0.25, 0.5, 0.25, 0.5, 0.05
+SAME_STEPS = 0.1  # of such a step that counts as no difference: 0.025 ΔE00, far above what the solver leaves (estimate)
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,8 @@ def choose_recipes(
 def _unbeaten(rows: _Candidates, first: list[int]) -> list[int]:
     """Return the first rows; then by trouble those noticeably better than all before at something; then the rest.
 
-    No usable row that another beats, or equals, in everything is among the later ones.
+    No usable row is among the later ones that another equals in everything and beats in something, both as far as
+    SAME_STEPS tells them apart.
     """
     steps = rows.in_steps
     order = [row for row in np.argsort(rows.trouble, kind="stable").tolist() if rows.is_usable[row]]
@@ -144,8 +146,8 @@ def _unbeaten(rows: _Candidates, first: list[int]) -> list[int]:
     for row in order:
         if row not in noticed and (steps[row] < steps[noticed] - 1).any(axis=1).all():
             noticed.append(row)
-    usable = steps[rows.is_usable]
-    others = [row for row in order if row not in noticed and not _is_beaten(steps[row], usable)]
+    told = np.round(steps / SAME_STEPS)
+    others = [row for row in order if row not in noticed and not _is_beaten(told[row], told[rows.is_usable])]
     return [*noticed, *others]
 
 
@@ -223,7 +225,9 @@ def _best_of_each(rows: _Candidates) -> list[tuple[Why, int]]:
     near = rows.de00 <= max(REACHED_DE00, closest + NOT_SEEN_DE00)
     picks.append((Why.STEADIEST, _least(rows.unsteadiness, near)))
     usable = rows.is_usable
-    picks.append((Why.FEWEST_DYES, _least(100.0 * rows.n_dyes + rows.de00, usable)))
+    is_fewest = usable & (rows.n_dyes == rows.n_dyes[usable].min())
+    nearest = rows.de00[is_fewest].min()
+    picks.append((Why.FEWEST_DYES, _least(rows.trouble, is_fewest & (rows.de00 <= nearest + 0.1 * NOT_SEEN_DE00))))
     if np.any(usable & np.isfinite(rows.cost)):
         picks.append((Why.CHEAPEST, _least(np.where(np.isfinite(rows.cost), rows.cost, np.inf), usable)))
     return picks
