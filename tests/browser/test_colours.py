@@ -72,7 +72,7 @@ def test_a_colour_is_kept_with_the_depths_as_moved(page, address):
     page.locator("[data-slider] input[inputmode]").first.fill("0.4")
     page.get_by_label("Name of the colour").fill("Evening slack water")
     page.get_by_role("button", name="Keep the colour").click()
-    page.wait_for_url(re.compile(r"/demo/colours/\d+$"))
+    page.wait_for_url(re.compile(r"/demo/colours/\d+\?"))
     assert page.get_by_role("heading", level=1).inner_text() == "Evening slack water"
     assert page.locator("[data-slider] input[inputmode]").first.input_value() == "0.4"
 

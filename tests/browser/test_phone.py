@@ -45,5 +45,7 @@ def test_an_error_far_down_a_form_is_brought_into_view(page, address):
 @pytest.mark.browser
 def test_every_swatch_can_be_removed_without_scrolling_sideways(page, address):
     page.goto(f"{address}/demo/shelf/swatches")
-    assert page.locator(".on-record .scroll").evaluate("element => element.scrollWidth <= element.clientWidth")
-    expect(page.get_by_role("button", name="Remove").first).to_be_visible()
+    assert page.locator(".ladders").first.evaluate("element => element.scrollWidth <= element.clientWidth")
+    page.locator(".rung").first.click()
+    expect(page.get_by_role("button", name="Remove this swatch")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
