@@ -8,8 +8,8 @@ import pytest
 from dyewright.core.colour import delta_e00
 from dyewright.core.skeins import calibrate
 from dyewright.data.colour import load_chart
-from dyewright.services._judging_chart import reference_of
-from dyewright.services.judging import YARN_FACTOR
+from dyewright.services.judging._chart import reference_of
+from dyewright.services.judging.verdict import YARN_FACTOR
 
 CAMERA = "Nikon 5100 (NPL)"  # sensitivities measured at a national laboratory, as carried by colour-science 0.4.7
 WAVELENGTHS_NM = np.arange(400, 701, 10)

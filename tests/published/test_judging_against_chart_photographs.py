@@ -9,7 +9,7 @@ from PIL import Image, ImageOps
 
 from dyewright.core.model import Box
 from dyewright.errors import InputError
-from dyewright.services.judging import judge
+from dyewright.services.judging.verdict import judge
 
 SEGMENTATION, INFERENCE = "examples_detection_segmentation", "examples_detection_inference"
 # The large chart standing on a chair by a window: the picture named in the README (cell 4, its second picture). Its

@@ -5,7 +5,7 @@ import pytest
 
 from dyewright.core.mixing import blended_reflectance
 from dyewright.errors import InputError
-from dyewright.services import blend_page
+from dyewright.services.colour_pages import blend_page
 
 
 def blend(records, **asked):

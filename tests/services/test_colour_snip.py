@@ -9,7 +9,7 @@ from synthetic_shelf import base_swatch, invented_curves, ladder_swatches
 
 from dyewright.core.model import Dye, Judgement
 from dyewright.records import photos, shelf, swatches
-from dyewright.services import colours, snip
+from dyewright.services.colour_pages import colours, snip
 
 RNG = np.random.default_rng(8)
 SWATCHES = [base_swatch(), *ladder_swatches(RNG, invented_curves(RNG, 3), 0.3)]

@@ -14,7 +14,7 @@ from dyewright.core.model.judging import Box
 from dyewright.records import lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import checks, demo, lotbook, running, studios
-from dyewright.services.judging import judge
+from dyewright.services.judging.verdict import judge
 from dyewright.services.shown import swatch_lab
 
 ROOT = Path(__file__).resolve().parents[2]

@@ -24,7 +24,11 @@ from dyewright.core.model import (
 )
 from dyewright.errors import InputError
 from dyewright.records import colourways, evenings, photos, shelf, swatches
-from dyewright.services import evening_amounts, evening_judging, evening_outcome, evening_plan, evening_sheet
+from dyewright.services.evening import amounts as evening_amounts
+from dyewright.services.evening import judging as evening_judging
+from dyewright.services.evening import outcome as evening_outcome
+from dyewright.services.evening import plan as evening_plan
+from dyewright.services.evening import sheet as evening_sheet
 
 WOOL = Base("Fellside wool", {Fibre.WOOL: 1.0}, id=1)
 DYES = (

@@ -8,8 +8,8 @@ from scenes import Scene, jpeg, render, saved
 from dyewright.core.colour import delta_e00
 from dyewright.core.model import Box
 from dyewright.errors import InputError
-from dyewright.services._judging_chart import reference_of
-from dyewright.services.judging import box_from_text, chart_from_text, judge, overlay
+from dyewright.services.judging._chart import reference_of
+from dyewright.services.judging.verdict import box_from_text, chart_from_text, judge, overlay
 
 TEAL = np.array([45.0, -18.0, -12.0])
 PLACES = [(80 + 180 * i, 330, 140, 480) for i in range(6)]

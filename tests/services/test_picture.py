@@ -18,10 +18,10 @@ from dyewright.errors import InputError, NotFoundError
 from dyewright.records import colourways, shelf
 from dyewright.services import studios
 from dyewright.services.photos import keep_photo
-from dyewright.services.picture import asked_of, picture_view
-from dyewright.services.picture_frame import look_at_picture
-from dyewright.services.picture_palettes import chosen_palette, keep_palette, palette_page, palettes_view
-from dyewright.services.picture_reach import yarn_shares
+from dyewright.services.picture.frame import look_at_picture
+from dyewright.services.picture.page import asked_of, picture_view
+from dyewright.services.picture.palettes import chosen_palette, keep_palette, palette_page, palettes_view
+from dyewright.services.picture.reach import yarn_shares
 from dyewright.services.shelf_model import studio_shelf
 
 TODAY = date(2026, 11, 26)

@@ -14,10 +14,10 @@ from dyewright.core.colour import delta_e00
 from dyewright.errors import InputError
 from dyewright.photo import load
 from dyewright.records.engine import open_records
-from dyewright.services import picture_frame
-from dyewright.services._judging_chart import reference_of
+from dyewright.services.judging._chart import reference_of
 from dyewright.services.photos import keep_photo
-from dyewright.services.picture_frame import area_shares, frame_jpeg, kept_frame, look_at_picture, read_pick
+from dyewright.services.picture import frame as picture_frame
+from dyewright.services.picture.frame import area_shares, frame_jpeg, kept_frame, look_at_picture, read_pick
 
 READ = [
     ((200, 60, 40), (46.54, 54.53, 43.23)),

@@ -9,7 +9,8 @@ from synthetic_shelf import base_swatch, invented_curves, ladder_swatches
 from dyewright.core.model import Dye
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services import studios, swatch_health
+from dyewright.services import studios
+from dyewright.services.swatches import health as swatch_health
 
 CURVES = invented_curves(np.random.default_rng(8), 2)
 

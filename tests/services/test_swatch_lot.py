@@ -10,8 +10,9 @@ from ready import place_demo
 from dyewright.core.model import Dye, DyeClass, Event, EventKind, Judgement
 from dyewright.errors import InputError
 from dyewright.records import lots, photos, runs, shelf
-from dyewright.services import studios, swatch_lot
-from dyewright.services.swatch_photo import PHOTO_WITHOUT_CHART_DE00
+from dyewright.services import studios
+from dyewright.services.swatches import from_lot as swatch_lot
+from dyewright.services.swatches.from_photo import PHOTO_WITHOUT_CHART_DE00
 
 NOW = datetime(2026, 11, 20, 12, tzinfo=UTC)
 

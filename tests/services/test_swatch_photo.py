@@ -1,6 +1,6 @@
 import pytest
 
-from dyewright.services.swatch_photo import PHOTO_WITHOUT_CHART_DE00, skein_noise
+from dyewright.services.swatches.from_photo import PHOTO_WITHOUT_CHART_DE00, skein_noise
 
 
 def test_a_verdicts_interval_becomes_a_standard_deviation():

@@ -6,7 +6,7 @@ from html import unescape
 import pytest
 from scenes import Scene, jpeg, render
 
-from dyewright.services._judging_chart import reference_of
+from dyewright.services.judging._chart import reference_of
 
 # The undyed yarn and two leftovers, as a beginner photographs them.
 LABS = [(87, 0, 11), (52, -25, -15), (48, 42, 18)]

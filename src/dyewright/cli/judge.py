@@ -32,7 +32,7 @@ def judge(
     as_json: Annotated[bool, typer.Option("--json", help="One JSON object.")] = False,
 ) -> None:
     """Judge skeins by photo: their colours, which of them match, and what to do now."""
-    from dyewright.services import judging
+    from dyewright.services.judging import verdict as judging
     from dyewright.services.matching import target_from_text
 
     with answering():

@@ -9,7 +9,7 @@ from dyewright.cli._output import answering, emit_json
 from dyewright.cli.colour import Base, Json
 
 if TYPE_CHECKING:
-    from dyewright.services.picture_answer import PaletteAnswer, PaletteColour
+    from dyewright.services.picture.answer import PaletteAnswer, PaletteColour
 
 __all__ = ["palette"]
 
@@ -28,7 +28,8 @@ def palette(
     json: Json = False,
 ) -> None:
     """Take a palette out of a picture, with the nearest colour and recipe of the shelf for each."""
-    from dyewright.services import matching, picture_answer
+    from dyewright.services import matching
+    from dyewright.services.picture import answer as picture_answer
 
     with answering():
         swatches = [] if shelf is None else matching.swatches_from_file(shelf)

@@ -10,8 +10,8 @@ from sqlalchemy.orm import Session
 
 from dyewright.core.model import Palette
 from dyewright.services.photos import keep_photo
-from dyewright.services.picture_frame import look_at_picture
-from dyewright.services.picture_palettes import chosen_palette, keep_palette
+from dyewright.services.picture.frame import look_at_picture
+from dyewright.services.picture.palettes import chosen_palette, keep_palette
 
 __all__ = ["add_palette"]
 

@@ -11,7 +11,7 @@ from dyewright.records import colourways, lots, runs, shelf
 from dyewright.services import lotbook, running
 from dyewright.services.run_page import lot_against_target
 from dyewright.services.shown import shown_words
-from dyewright.services.swatch_lot import lot_offer
+from dyewright.services.swatches.from_lot import lot_offer
 
 __all__ = ["lot_page", "lots_page"]
 

@@ -18,7 +18,7 @@ from dyewright.records import shelf as records_of
 from dyewright.records import swatches as swatches_of
 from dyewright.services.fibres import fibres_from_text
 from dyewright.services.shown import shown_hex, swatch_lab
-from dyewright.services.tubs import unbridged
+from dyewright.services.swatches.tubs import unbridged
 
 __all__ = [
     "base_from_form",

@@ -4,7 +4,7 @@ import pytest
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.skeins import calibrate, relative_calibration, straightened
 from dyewright.errors import InputError
-from dyewright.services._judging_chart import reference_of
+from dyewright.services.judging._chart import reference_of
 
 CAMERA = np.array([[0.0091, 0.0021, -0.0004], [0.0012, 0.0085, 0.0011], [0.0002, 0.0015, 0.0081]])  # invented
 

@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Request, Response
 
 from dyewright.errors import InputError
-from dyewright.services import blend_page, overdye_page
+from dyewright.services.colour_pages import blend_page, overdye_page
 from dyewright.web.door import Opened
 from dyewright.web.render import render
 

@@ -9,7 +9,8 @@ from fastapi.responses import RedirectResponse
 
 from dyewright.errors import InputError
 from dyewright.records import colourways as colourways_of
-from dyewright.services import colour_targets, colours
+from dyewright.services import colour_targets
+from dyewright.services.colour_pages import colours
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

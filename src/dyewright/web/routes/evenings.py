@@ -10,7 +10,11 @@ from fastapi.responses import RedirectResponse
 from dyewright.errors import InputError
 from dyewright.records import Records
 from dyewright.records import evenings as records_of
-from dyewright.services import evening_judging, evening_page, evening_plan, evening_sheet, photos
+from dyewright.services import photos
+from dyewright.services.evening import judging as evening_judging
+from dyewright.services.evening import page as evening_page
+from dyewright.services.evening import plan as evening_plan
+from dyewright.services.evening import sheet as evening_sheet
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

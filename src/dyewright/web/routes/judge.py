@@ -11,7 +11,8 @@ from dyewright.errors import InputError
 from dyewright.records import Records
 from dyewright.records import photos as records_of
 from dyewright.records import runs as runs_of
-from dyewright.services import judge_pages, photos
+from dyewright.services import photos
+from dyewright.services.judging import pages as judge_pages
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

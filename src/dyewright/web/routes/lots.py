@@ -5,7 +5,8 @@ from uuid import UUID
 from fastapi import APIRouter, Request, Response
 from fastapi.responses import RedirectResponse
 
-from dyewright.services import lot_page, swatch_lot
+from dyewright.services import lot_page
+from dyewright.services.swatches import from_lot as swatch_lot
 from dyewright.web.door import Opened
 from dyewright.web.render import base_path, render
 

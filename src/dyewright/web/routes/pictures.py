@@ -9,7 +9,10 @@ from fastapi.responses import RedirectResponse
 
 from dyewright.errors import InputError
 from dyewright.records import colourways as records_of
-from dyewright.services import photos, picture, picture_frame, picture_palettes
+from dyewright.services import photos
+from dyewright.services.picture import frame as picture_frame
+from dyewright.services.picture import page as picture
+from dyewright.services.picture import palettes as picture_palettes
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Request, Response
 
 from dyewright.errors import InputError
-from dyewright.services import reach
+from dyewright.services.colour_pages import reach_page as reach
 from dyewright.web.door import Opened
 from dyewright.web.render import render
 

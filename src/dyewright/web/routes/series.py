@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Request, Response
 
 from dyewright.errors import InputError, NoMatchError
-from dyewright.services import series_page
+from dyewright.services.colour_pages import series_page
 from dyewright.web.door import Opened
 from dyewright.web.render import render
 

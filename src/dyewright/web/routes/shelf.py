@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session
 from dyewright.core.model import DyeClass, Heating, Spoons
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
-from dyewright.services import shelf, tubs
+from dyewright.services import shelf
+from dyewright.services.swatches import tubs
 from dyewright.web.door import Entered, Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

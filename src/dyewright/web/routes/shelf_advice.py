@@ -5,7 +5,7 @@ from typing import Annotated
 from fastapi import APIRouter, File, Request, Response, UploadFile
 
 from dyewright.errors import InputError
-from dyewright.services import shelf_advice
+from dyewright.services.colour_pages import advice_page as shelf_advice
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import render

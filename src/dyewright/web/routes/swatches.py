@@ -9,7 +9,11 @@ from fastapi.responses import RedirectResponse
 
 from dyewright.errors import InputError
 from dyewright.records import swatches as swatches_of
-from dyewright.services import photos, swatch_health, swatch_page, swatch_photo, swatch_table
+from dyewright.services import photos
+from dyewright.services.swatches import from_photo as swatch_photo
+from dyewright.services.swatches import health as swatch_health
+from dyewright.services.swatches import page as swatch_page
+from dyewright.services.swatches import table as swatch_table
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render

@@ -14,7 +14,7 @@ from dyewright.core.progress import standing_events
 from dyewright.errors import InputError
 from dyewright.records import lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.swatch_photo import PHOTO_WITHOUT_CHART_DE00, Z95, skein_noise
+from dyewright.services.swatches.from_photo import PHOTO_WITHOUT_CHART_DE00, Z95, skein_noise
 
 __all__ = ["LotOffer", "keep_lot_as_swatch", "lot_offer"]
 

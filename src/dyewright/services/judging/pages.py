@@ -16,7 +16,7 @@ from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
 from dyewright.photo.outlines import find_boxes
 from dyewright.records import colourways, evenings, photos, runs, shelf
-from dyewright.services.judging import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
+from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
 from dyewright.services.matching import colour_from_text
 from dyewright.services.plain import plain
 

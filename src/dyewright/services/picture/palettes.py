@@ -15,8 +15,8 @@ from dyewright.errors import InputError
 from dyewright.records import colourways as records_of
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_targets import KIND_WORDS
-from dyewright.services.picture import Pick, dry_g_of, picture_view
-from dyewright.services.picture_reach import YarnPart, recipe_words, strip_columns, yarn_shares
+from dyewright.services.picture.page import Pick, dry_g_of, picture_view
+from dyewright.services.picture.reach import YarnPart, recipe_words, strip_columns, yarn_shares
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = ["KeptColour", "PaletteSlip", "chosen_palette", "keep_palette", "palette_page", "palettes_view"]

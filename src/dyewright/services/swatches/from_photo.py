@@ -15,7 +15,7 @@ from dyewright.files.swatches import read_lots
 from dyewright.records import photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services.recipes import recipe_from_text, recipe_text
-from dyewright.services.swatch_form import day_from_form
+from dyewright.services.swatches.form import day_from_form
 
 __all__ = ["PHOTO_WITHOUT_CHART_DE00", "Z95", "from_photo_page", "keep_from_photo", "skein_noise"]
 

@@ -16,7 +16,7 @@ from dyewright.core.mixing import BlendRule, blended_reflectance, k_over_s, refl
 from dyewright.core.model import Lab
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
-from dyewright.services.colour_bench import Asked
+from dyewright.services.colour_pages.bench import Asked
 from dyewright.services.colour_targets import Chip, Wanted, colour_chips, lab_text, wanted_colour
 from dyewright.services.shown import shown_hex, shown_words
 

@@ -12,7 +12,7 @@ from dyewright.core.model import Colourway, Lab
 from dyewright.errors import InputError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked
+from dyewright.services.colour_pages.bench import Asked
 from dyewright.services.reach_map import hue_map, lightness_map, shelf_gamut
 from dyewright.services.shelf_model import studio_shelf
 from dyewright.services.shown import shown_hex, shown_words

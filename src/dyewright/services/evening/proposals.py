@@ -16,7 +16,7 @@ from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services.shelf_model import studio_shelf
-from dyewright.services.tubs import bridging_depth, unbridged
+from dyewright.services.swatches.tubs import bridging_depth, unbridged
 
 __all__ = ["Proposal", "Purpose", "proposed_jars"]
 

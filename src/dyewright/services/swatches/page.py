@@ -13,9 +13,9 @@ from dyewright.records import evenings, lots, photos, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, shown_words, swatch_lab
-from dyewright.services.swatch_form import SOURCES, form_of_swatch
-from dyewright.services.swatch_photo import Z95
-from dyewright.services.swatch_table import COLUMNS
+from dyewright.services.swatches.form import SOURCES, form_of_swatch
+from dyewright.services.swatches.from_photo import Z95
+from dyewright.services.swatches.table import COLUMNS
 
 __all__ = ["DyeSwatches", "Ladder", "Step", "Where", "swatch_page", "swatches_page"]
 

@@ -10,7 +10,7 @@ from dyewright.core.evening import trailing_min
 from dyewright.core.model import Card, Caution, DyeClass, Evening, FibreGroup, HeatCurve, StageHeat, StageKind, WhenKind
 from dyewright.services.assistants import caution_key
 from dyewright.services.card_defaults import fibre_group
-from dyewright.services.evening_amounts import JarAmounts, JarAssistant, StockToMix
+from dyewright.services.evening.amounts import JarAmounts, JarAssistant, StockToMix
 from dyewright.services.order_of_work import usual_rinses
 from dyewright.services.paper import clock
 from dyewright.sheets.pdf import PaperStep

@@ -7,9 +7,9 @@ from pathlib import Path
 from dyewright.core.mixing import fit_shelf
 from dyewright.core.model import Basis, ChartReading, Lab, MixDye, Swatch
 from dyewright.data.colour import load_observer_tables
-from dyewright.services.picture import colour_count, proposed_places
-from dyewright.services.picture_frame import PickReading, area_shares, frame_of_file, read_pick
-from dyewright.services.picture_reach import Fit, Reached, reached_colours
+from dyewright.services.picture.frame import PickReading, area_shares, frame_of_file, read_pick
+from dyewright.services.picture.page import colour_count, proposed_places
+from dyewright.services.picture.reach import Fit, Reached, reached_colours
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = ["NearestMix", "PaletteAnswer", "PaletteColour", "palette_answer"]

@@ -17,8 +17,8 @@ from dyewright.errors import InputError
 from dyewright.records import photos
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_targets import lab_text
-from dyewright.services.picture_frame import DISC_FRAC, Frame, PickReading, area_shares, kept_frame, read_pick
-from dyewright.services.picture_reach import Fit, Reached, YarnPart, reached_colours, strip_columns, yarn_shares
+from dyewright.services.picture.frame import DISC_FRAC, Frame, PickReading, area_shares, kept_frame, read_pick
+from dyewright.services.picture.reach import Fit, Reached, YarnPart, reached_colours, strip_columns, yarn_shares
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
 from dyewright.services.shown import shown_hex, shown_words
 

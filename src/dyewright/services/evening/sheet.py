@@ -14,7 +14,7 @@ from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
 from dyewright.records import shelf
 from dyewright.services.assistants import parse_substance, with_amount
-from dyewright.services.evening_amounts import (
+from dyewright.services.evening.amounts import (
     JAR_L,
     SOLUTION_G_L,
     JarAmounts,
@@ -25,7 +25,7 @@ from dyewright.services.evening_amounts import (
     jar_amounts,
     stocks_to_mix,
 )
-from dyewright.services.evening_steps import EveningWork, evening_steps
+from dyewright.services.evening.steps import EveningWork, evening_steps
 from dyewright.services.recipes import recipe_text
 from dyewright.services.repeating import pot_of
 from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperStock, evening_pdf

@@ -11,11 +11,11 @@ from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.evening_outcome import JarOutcome, outcomes, surer
-from dyewright.services.evening_sheet import sheet_of
+from dyewright.services.evening.outcome import JarOutcome, outcomes, surer
+from dyewright.services.evening.sheet import sheet_of
 from dyewright.services.recipes import recipe_text
 from dyewright.services.shown import shown_hex, swatch_lab
-from dyewright.services.swatch_photo import Z95
+from dyewright.services.swatches.from_photo import Z95
 from dyewright.sheets.evening import SwatchCard, cards_pdf
 
 __all__ = ["evening_page", "evenings_page", "print_cards"]

@@ -23,8 +23,8 @@ from dyewright.errors import InputError
 from dyewright.photo.draw import without_outlines
 from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.records import photos
-from dyewright.services._judging_chart import ReadChart, chart_reading, read_chart, reference_of
-from dyewright.services.judging import YARN_FACTOR
+from dyewright.services.judging._chart import ReadChart, chart_reading, read_chart, reference_of
+from dyewright.services.judging.verdict import YARN_FACTOR
 from dyewright.services.photos import SeenPhoto
 
 __all__ = [

@@ -15,11 +15,11 @@ from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
 from dyewright.records import photos, shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.evening_amounts import drawn_recipe
-from dyewright.services.evening_outcome import all_foretold
+from dyewright.services.evening.amounts import drawn_recipe
+from dyewright.services.evening.outcome import all_foretold
 from dyewright.services.matching import colour_from_text
 from dyewright.services.recipes import recipe_text
-from dyewright.services.swatch_photo import WITHOUT_CHART, Z95, skein_noise
+from dyewright.services.swatches.from_photo import WITHOUT_CHART, Z95, skein_noise
 
 __all__ = ["assign_page", "keep_swatches"]
 

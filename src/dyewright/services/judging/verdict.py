@@ -21,8 +21,8 @@ from dyewright.core.skeins import (
 from dyewright.errors import InputError
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
-from dyewright.services._judging_chart import ChartChoice, Reference, reference_of
-from dyewright.services._judging_photo import PhotoReading, Request, read_photo
+from dyewright.services.judging._chart import ChartChoice, Reference, reference_of
+from dyewright.services.judging._photo import PhotoReading, Request, read_photo
 
 __all__ = ["DEFAULT_TOLERANCE", "ChartChoice", "box_from_text", "chart_from_text", "judge", "overlay"]
 

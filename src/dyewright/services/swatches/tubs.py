@@ -16,7 +16,7 @@ from dyewright.errors import InputError
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services.shelf_model import fitted, usable_swatches
-from dyewright.services.swatch_page import dye_swatches
+from dyewright.services.swatches.page import dye_swatches
 
 __all__ = ["TubAdvice", "bridging_depth", "dye_page", "save_tub", "unbridged"]
 

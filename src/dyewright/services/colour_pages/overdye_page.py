@@ -8,7 +8,8 @@ from sqlalchemy.orm import Session
 from dyewright.core.matching import Weighing
 from dyewright.core.model import Overdye
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked, Bench, bench_of
+from dyewright.services.colour_pages.bench import Asked, Bench, bench_of
+from dyewright.services.colour_pages.slips import Slip, slips_of
 from dyewright.services.colour_targets import Wanted, colour_chips, lab_text, wanted_colour
 from dyewright.services.company import kept_apart
 from dyewright.services.limits_form import limits_of
@@ -16,7 +17,6 @@ from dyewright.services.matching import Search
 from dyewright.services.mix_doses import plan_query
 from dyewright.services.overdyeing import STRIPPING, overdye_on
 from dyewright.services.shown import shown_hex, shown_words
-from dyewright.services.slips import Slip, slips_of
 
 __all__ = ["OverdyePage", "overdye_page", "overdye_view"]
 

@@ -10,7 +10,7 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches, write_swatches
 from dyewright.records import swatches as swatches_of
-from dyewright.services.swatch_form import swatch_from_form
+from dyewright.services.swatches.form import swatch_from_form
 
 __all__ = ["COLUMNS", "bring_table", "bring_typed", "change_typed", "table_text"]
 

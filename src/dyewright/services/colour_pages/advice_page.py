@@ -16,7 +16,7 @@ from dyewright.errors import InputError
 from dyewright.files.swatches import read_swatches
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked
+from dyewright.services.colour_pages.bench import Asked
 from dyewright.services.colour_targets import wanted_colour
 from dyewright.services.company import kept_apart
 from dyewright.services.matching import colour_from_text

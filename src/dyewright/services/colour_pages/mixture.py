@@ -22,8 +22,8 @@ from dyewright.core.matching import Target, Weighing, weighing_p95
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix, next_swatch
 from dyewright.core.model import Dye, Lab, ObserverTables
 from dyewright.data.colour import load_observer_tables
+from dyewright.services.colour_pages.mix_reach import MixReach, mix_reach
 from dyewright.services.mix_doses import Dose, dose_of, mix_cost, plan_query
-from dyewright.services.mix_reach import MixReach, mix_reach
 from dyewright.services.shown import LIGHT_WORDS
 
 __all__ = ["LightView", "Mixture", "Slider", "mixture_of"]

@@ -13,7 +13,7 @@ from dyewright.core.skeins import Calibration, LightField, SkeinReading, light_f
 from dyewright.errors import InputError
 from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.photo.outlines import find_boxes
-from dyewright.services._judging_chart import ChartChoice, Reference, chart_reading, read_chart, recalibrated
+from dyewright.services.judging._chart import ChartChoice, Reference, chart_reading, read_chart, recalibrated
 
 __all__ = ["PhotoReading", "Request", "read_photo"]
 

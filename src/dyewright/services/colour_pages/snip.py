@@ -17,10 +17,10 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import photos
 from dyewright.records import swatches as swatches_of
-from dyewright.services.colour_bench import Asked, Bench, mix_query
+from dyewright.services.colour_pages.bench import Asked, Bench, mix_query
 from dyewright.services.colour_targets import lab_text, wanted_colour
 from dyewright.services.shown import shown_hex, shown_words
-from dyewright.services.swatch_photo import skein_noise
+from dyewright.services.swatches.from_photo import skein_noise
 
 __all__ = ["Snip", "SnipReading", "keep_snip", "read_snip", "seen_skeins", "snip_of"]
 

@@ -16,15 +16,24 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError, NoMatchError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked, Bench, bench_of, mix_of, mix_query, mixture_on, stays_of, with_kept
+from dyewright.services.colour_pages.bench import (
+    Asked,
+    Bench,
+    bench_of,
+    mix_of,
+    mix_query,
+    mixture_on,
+    stays_of,
+    with_kept,
+)
+from dyewright.services.colour_pages.mixture import Mixture
+from dyewright.services.colour_pages.slips import Slip, slips_of
+from dyewright.services.colour_pages.snip import Snip, keep_snip, read_snip, seen_skeins, snip_of
 from dyewright.services.colour_targets import KIND_WORDS, WAYS, lab_text
 from dyewright.services.company import kept_apart
 from dyewright.services.limits_form import LIMIT_FIELDS, LimitsForm, is_limit, limits_form, limits_of, scale_g
 from dyewright.services.matching import Search, match_on
-from dyewright.services.mixture import Mixture
-from dyewright.services.picture_palettes import palettes_view
-from dyewright.services.slips import Slip, slips_of
-from dyewright.services.snip import Snip, keep_snip, read_snip, seen_skeins, snip_of
+from dyewright.services.picture.palettes import palettes_view
 
 __all__ = [
     "ColourPage",

@@ -14,8 +14,8 @@ from dyewright.records import colourways as colourways_of
 from dyewright.records import evenings as records_of
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
-from dyewright.services.evening_amounts import jar_amounts
-from dyewright.services.evening_proposals import Proposal, Purpose, proposed_jars
+from dyewright.services.evening.amounts import jar_amounts
+from dyewright.services.evening.proposals import Proposal, Purpose, proposed_jars
 from dyewright.services.recipes import UNDYED, recipe_from_text, recipe_text
 
 __all__ = ["MOST_JARS", "keep_plan", "planning_page"]

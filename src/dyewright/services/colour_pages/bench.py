@@ -10,12 +10,12 @@ from dyewright import units
 from dyewright.core.model import Base, Colourway, Dye, Match, Settings
 from dyewright.errors import InputError
 from dyewright.records import shelf as shelf_of
+from dyewright.services.colour_pages.mixture import Mixture, mixture_of
+from dyewright.services.colour_pages.slips import depths_of
 from dyewright.services.colour_targets import Wanted, curve_text, lab_text, wanted_colour
 from dyewright.services.company import care_notes, kept_apart
 from dyewright.services.limits_form import is_limit
-from dyewright.services.mixture import Mixture, mixture_of
 from dyewright.services.shelf_model import StudioShelf, studio_shelf
-from dyewright.services.slips import depths_of
 
 __all__ = ["Asked", "Bench", "bench_of", "dry_yarn_g", "mix_of", "mix_query", "mixture_on", "stays_of", "with_kept"]
 

@@ -11,7 +11,7 @@ from dyewright.core.model import Settings, Weigh
 from dyewright.errors import InputError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
-from dyewright.services.colour_bench import Asked, dry_yarn_g
+from dyewright.services.colour_pages.bench import Asked, dry_yarn_g
 from dyewright.services.colour_targets import Chip, colour_chips, wanted_colour
 from dyewright.services.mix_doses import LEAST_STOCK_G, Dose, dose_of, plan_query
 from dyewright.services.series import (

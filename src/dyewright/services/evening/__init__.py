@@ -1,0 +1,1 @@
+"""Swatch evenings: planned, worked out on a sheet, judged, and what came of them."""

@@ -1,0 +1,1 @@
+"""Skeins judged from photos."""

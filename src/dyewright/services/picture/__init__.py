@@ -1,0 +1,1 @@
+"""Colours taken out of a picture."""
