@@ -19,6 +19,7 @@ from dyewright.core.mixing.joint import (
     Problem,
     believed,
     cost_of,
+    descend,
     fitted_labs,
     judged,
     measured_labs,
@@ -117,17 +118,19 @@ def fitted(
 def _with_surface(setting: Setting, tables: ObserverTables) -> tuple[Problem, Fitted]:
     """Return the problem with the surface reflection that fits the swatches best, and its solution.
 
-    The best of a few, each begun from the last, and then the lowest point of the parabola through it and its
-    neighbours.
+    The best of a few, each begun from the last until it gets no better, and then the lowest point of the parabola
+    through it and its neighbours. Other starts are tried in the end only.
     """
     found: list[Array] = []
     costs: list[float] = []
     for share in SURFACES:
         problem = problem_of(setting, tables, share)
-        numbers = best_fit(problem, found[-1] if found else problem.start)
+        numbers = descend(problem, found[-1] if found else problem.start)
         found.append(numbers)
         costs.append(cost_of(problem, numbers))
-    best = int(np.clip(np.argmin(costs), 1, len(SURFACES) - 2))
+        if len(costs) > 2 and costs[-1] > costs[-2]:
+            break
+    best = int(np.clip(np.argmin(costs), 1, len(costs) - 2))
     near = slice(best - 1, best + 2)
     bend, slope = np.polyfit(SURFACES[near], costs[near], 2)[:2].tolist()
     lowest = -slope / (2 * bend) if bend > 0 else SURFACES[int(np.argmin(costs))]
