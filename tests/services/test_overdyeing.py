@@ -32,6 +32,12 @@ def test_additions_over_dyed_yarn_reach_the_colour_of_both_together():
     assert any("over-dye one snip first" in note for note in found.notes)
 
 
+def test_the_time_of_the_fit_is_told_apart_from_that_of_the_search():
+    found = overdye(SWATCHES, YARN, dyed(0.004, 0.003, 0, 0.002, 0))
+    assert found.fit_seconds > 0
+    assert found.seconds > 0
+
+
 def test_yarn_that_is_there_already_is_left_alone():
     found = overdye(SWATCHES, YARN, Target((YARN.lab[0] + 0.3, *YARN.lab[1:])))
     assert found.reachable

@@ -1,5 +1,6 @@
 """Over-dyeing: from yarn as it is to a target by additions only, or why that cannot be."""
 
+import time
 from collections.abc import Sequence
 from dataclasses import fields, replace
 
@@ -42,7 +43,11 @@ def overdye(
     Raises:
         InputError: a base without its undyed colour, limits that cannot be, or a colour that no yarn can have.
     """
-    return overdye_on(fit_shelf(swatches, load_observer_tables(), base=base), yarn, target, how=how)
+    tables = load_observer_tables()
+    start = time.perf_counter()
+    shelf = fit_shelf(swatches, tables, base=base)
+    fit_seconds = time.perf_counter() - start
+    return replace(overdye_on(shelf, yarn, target, how=how), fit_seconds=fit_seconds)
 
 
 def overdye_on(shelf: ShelfModel, yarn: Target, target: Target, *, how: Search | None = None) -> Overdye:
