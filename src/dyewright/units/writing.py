@@ -11,6 +11,10 @@ THIN = "\u202f"  # a narrow no-break space keeps the number and its unit togethe
 MINUS = "\u2212"
 CLOSE_ENOUGH_FRAC = 0.05  # a kitchen measure is read to about a twentieth (estimate)
 SIGNIFICANT_DIGITS = 3
+DRAWN_DECIMALS = (
+    (1.0, 2),
+    (20.0, 1),
+)  # below so many mL a syringe is read to so many decimals: common practice, no source
 
 _FRACTIONS = {0.0: "", 0.125: "1/8", 0.25: "1/4", 0.5: "1/2", 0.75: "3/4"}
 
@@ -70,11 +74,15 @@ def _digits(value: float, decimals: int | None = None) -> str:
     """Return a number in plain digits: three significant ones, or fixed decimals; with a true minus sign."""
     if decimals is None:
         magnitude = math.floor(math.log10(abs(value))) if value else 0
-        text = f"{value:.{max(0, SIGNIFICANT_DIGITS - 1 - magnitude)}f}"
-        text = text.rstrip("0").rstrip(".") if "." in text else text
+        text = _without_zeros(f"{value:.{max(0, SIGNIFICANT_DIGITS - 1 - magnitude)}f}")
     else:
         text = f"{value:.{decimals}f}"
     return text.replace("-", MINUS)
+
+
+def _without_zeros(text: str) -> str:
+    """Return a number's text without zeros at the end of its decimals."""
+    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def show_mass(mass_g: float, resolution_g: float | None = None) -> str:
@@ -88,10 +96,18 @@ def show_mass(mass_g: float, resolution_g: float | None = None) -> str:
 
 
 def show_volume(volume_l: float) -> str:
-    """Return a volume as text to three digits: mL below a litre, L from there."""
-    if abs(volume_l) < 0.9995:
-        return f"{_digits(volume_l * 1000)}{THIN}mL"
-    return f"{_digits(volume_l)}{THIN}L"
+    """Return a volume as text, no finer than it can be drawn: mL below a litre, L from there.
+
+    To 0.01 mL below 1 mL, to 0.1 mL below 20 mL, to three digits above.
+    """
+    if abs(volume_l) >= 0.9995:
+        return f"{_digits(volume_l)}{THIN}L"
+    volume_ml = 1000 * volume_l
+    decimals = next((decimals for below, decimals in DRAWN_DECIMALS if abs(volume_ml) < below), None)
+    if decimals is None:
+        return f"{_digits(volume_ml)}{THIN}mL"
+    text = _without_zeros(_digits(volume_ml, decimals))
+    return f"under 0.01{THIN}mL" if volume_ml > 0 and text == "0" else f"{text}{THIN}mL"
 
 
 def show_temperature(temperature_c: float) -> str:
