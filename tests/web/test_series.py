@@ -19,6 +19,10 @@ def text_of(page):
     return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]+>", " ", page.text)))
 
 
+def numbers_in(html):
+    return re.findall(r'<b class="series-number in-(?:black|white)">(\d+)</b>', html)
+
+
 @pytest.fixture
 def stocked(own):
     assert own.post("/shelf/swatches", files={"file": ("swatches.csv", TABLE.encode(), "text/csv")}).status_code == 200
@@ -39,6 +43,7 @@ def test_a_series_shows_its_skeins_edge_to_edge_with_their_doses(stocked):
     assert page.status_code == 200
     field = re.search(r'<div class="series-row.*?</div>', page.text, re.DOTALL)[0]
     assert len(re.findall(r'style="background: #[0-9a-f]{6}"', field)) == 6
+    assert numbers_in(field) == ["1", "2", "3", "4", "5", "6"]
     text = text_of(page)
     assert "6 skeins, each ΔE" in text
     assert "Lagoon 1 %, Rowan 0.2 %" in text
@@ -76,6 +81,28 @@ def test_three_dyes_make_a_triangle(stocked):
     assert len(re.findall(r'<div class="series-row', page.text)) == 3
     assert "6 skeins, neighbours ΔE" in text_of(page)
     assert "Gorse 0.5 %" in text_of(page)
+
+
+def test_each_square_of_a_triangle_bears_the_number_of_its_line_in_the_list(stocked):
+    page = stocked.get("/colours/series", params={"shape": "grid", "a": "Lagoon", "b": "Rowan", "c": "Gorse"})
+    rows = re.findall(r'<div class="series-row.*?</div>', page.text, re.DOTALL)
+    listed = re.findall(r'<span class="doses-number">(\d+)</span>', page.text)
+    assert [number for row in rows for number in numbers_in(row)] == listed == [str(n) for n in range(1, 16)]
+    spoken = [re.search(r'role="img" aria-label="([^"]+)"', row)[1] for row in rows]
+    assert [re.findall(r"(\d+): ", words) for words in spoken] == [numbers_in(row) for row in rows]
+
+
+def test_a_number_is_black_on_a_light_colour_and_white_on_a_dark_one(stocked):
+    page = stocked.get("/colours/series", params={"from": "undyed", "to": "20 0 -10", "skeins": "9"})
+    inks = re.findall(r'class="series-number in-(\w+)"', page.text)
+    # the undyed yarn is lighter than L* 50, the last skein darker; in between it changes once
+    assert inks == sorted(inks)
+    assert {inks[0], inks[-1]} == {"black", "white"}
+
+
+def test_a_row_too_fine_for_numbers_has_none(stocked):
+    page = stocked.get("/colours/series", params={"from": "undyed", "to": "Lagoon=1", "skeins": "30"})
+    assert numbers_in(page.text) == []
 
 
 @pytest.mark.parametrize(

@@ -31,6 +31,8 @@ __all__ = ["SeriesPage", "series_page", "series_view"]
 
 SKEINS, SIDE = "7", "5"
 WEIGHT = "10 g"  # a mini-skein (common practice, no source)
+NUMBERED = 12  # skeins of one row that are wide enough on a phone for their number
+BLACK_FROM_L = 50.0  # WCAG 2.2, contrast: black and white differ alike from a luminance of 0.18, which is L* 49.5
 
 
 @dataclass(frozen=True)
@@ -40,6 +42,11 @@ class DosedSkein:
     skein: SeriesSkein
     doses: tuple[Dose, ...]
     plan_query: str
+
+    @property
+    def ink(self) -> str:
+        """What its number is written in, to be read on its colour."""
+        return "black" if self.skein.lab[0] >= BLACK_FROM_L else "white"
 
 
 @dataclass(frozen=True)
@@ -57,6 +64,11 @@ class SeriesPage:
     def skeins(self) -> tuple[DosedSkein, ...]:
         """All skeins, in their order."""
         return tuple(skein for row in self.rows for skein in row)
+
+    @property
+    def is_numbered(self) -> bool:
+        """Whether every square bears its number: those of a triangle always, those of a row where they are few."""
+        return len(self.rows) > 1 or len(self.rows[0]) <= NUMBERED
 
 
 def series_view(session: Session) -> dict[str, object]:
