@@ -10,10 +10,9 @@ from dyewright.core.colour import (
     difference_words,
     display_hex,
     lch_from_lab,
-    reflectance_from_lab,
 )
 from dyewright.core.matching import REACHED_DE00, Target, failing_parts, lightest_reached, search
-from dyewright.core.mixing import ShelfModel, fit_shelf, over_yarn
+from dyewright.core.mixing import ShelfModel, fit_shelf, over_yarn, over_yarn_of_lab
 from dyewright.core.model import Basis, Lab, Match, Overdye, Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import NoMatchError
@@ -54,8 +53,11 @@ def overdye_on(shelf: ShelfModel, yarn: Target, target: Target, *, how: Search |
     """Return the recipes of additions that take dyed yarn to a target, from dyes already fitted."""
     how = how or Search()
     tables = load_observer_tables()
-    curve = yarn.reflectance if yarn.reflectance is not None else reflectance_from_lab(yarn.lab, tables)
-    over = over_yarn(shelf, curve, f"{shelf.base}, dyed already")
+    name = f"{shelf.base}, dyed already"
+    if yarn.reflectance is not None:
+        over = over_yarn(shelf, yarn.reflectance, name)
+    else:
+        over = over_yarn_of_lab(shelf, yarn.lab, name, tables)
     is_there = float(delta_e00(target.lab, yarn.lab)) <= REACHED_DE00
     match = (None if is_there else _match_over(over, target, how)) or _without_recipe(over, yarn, target)
     darker = None if match.reachable else lightest_reached(over, target, tables, how.limits)

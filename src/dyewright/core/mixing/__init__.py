@@ -19,6 +19,7 @@ from dyewright.core.mixing.shelf import (
     lab_of_mix,
     lab_slopes,
     over_yarn,
+    over_yarn_of_lab,
     predict,
     reflectance_of_built_up,
 )
@@ -51,6 +52,7 @@ __all__ = [
     "left_out_by_dye",
     "next_swatch",
     "over_yarn",
+    "over_yarn_of_lab",
     "predict",
     "reflectance_from_k_over_s",
     "reflectance_of_built_up",
