@@ -41,18 +41,25 @@ def mix_reach(shelf: ShelfModel, mix: Mapping[str, float], target: Target) -> Mi
     here, there = (lab_of_mix(shelf, one, tables) for one in (depths, best))
     best_lab: Lab = (float(there[0]), float(there[1]), float(there[2]))
     off, best_off = (float(delta_e00(target.lab, lab)) for lab in (here, there))
+    is_better = off - best_off > BETTER_DE00
     used = [name for name, depth in mix.items() if depth > 0]
     by_name = dict(zip(shelf.dyes, best.tolist(), strict=True))
     return MixReach(
-        words=_words(used, target.lab, best_lab, best_off),
+        words=_words(used, target.lab, best_lab, best_off, is_better=is_better),
         map_svg=mix_map(shelf, used, target.lab, (float(here[0]), float(here[1]), float(here[2]))),
-        better_owf={name: by_name[name] for name in mix} if off - best_off > BETTER_DE00 else {},
+        better_owf={name: by_name[name] for name in mix} if is_better else {},
     )
 
 
-def _words(used: list[str], target: Lab, best: Lab, off: float) -> str:
-    dyes = "This dye" if len(used) == 1 else f"These {len(used)} dyes"
-    reach = "reaches" if len(used) == 1 else "reach"
+def _words(used: list[str], target: Lab, best: Lab, off: float, *, is_better: bool) -> str:
+    """Return in short how near the dyes come: the page itself says how far the mix and the whole shelf are off."""
+    is_one = len(used) == 1
+    dyes = "This dye" if is_one else f"These {len(used)} dyes"
     if off <= REACHED_DE00:
-        return f"{dyes} {reach} the target: to ΔE00 {off:.1f} at best."
-    return f"Out of reach for {dyes.lower()} by ΔE00 {off:.0f}: {' and '.join(failing_parts(target, best))}."
+        return f"{dyes} {'reaches' if is_one else 'reach'} the target: to ΔE00 {off:.1f} at best."
+    parts = failing_parts(target, best)
+    missing = f"{' and '.join(parts)} {'stays' if len(parts) == 1 else 'stay'} off"
+    come = "comes" if is_one else "come"
+    return (
+        f"{dyes} {come} to ΔE00 {off:.1f} at best: {missing}." if is_better else f"{dyes} {come} no nearer: {missing}."
+    )
