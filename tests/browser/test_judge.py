@@ -65,6 +65,7 @@ def test_a_box_is_moved_sized_drawn_and_taken_out(marking):
     drag((40, 60), (300, 200))
     assert box(marking, 4) == pytest.approx([40, 60, 260, 140], abs=4)
 
+    marking.get_by_text("Boxes as numbers").click()
     marking.click("[aria-label='Take out skein 1']")
     assert box(marking, 1) == pytest.approx(PLACES[1], abs=8), "the later ones move up"
 
@@ -76,6 +77,7 @@ def test_corners_of_a_chart_can_be_placed(marking):
     marking.check("input[value=corners]")
 
     marking.wait_for_selector("#marker svg polygon.shape")
+    marking.get_by_text("Corners as numbers").click()
     assert marking.input_value("#corner_1") == "300, 270"  # 0.3 of 1000 × 900
     marking.fill("#corner_1", "100, 120")
     assert marking.locator("polygon.shape").get_attribute("points").startswith("100,120")

@@ -96,6 +96,35 @@ def test_a_wrong_mark_is_a_sentence_and_nothing_marked_is_lost(own, picture, cha
     assert own.get(marking).status_code == 200, "the photo is still there"
 
 
+def folded(page):
+    """Return what is folded on a page by its words: whether it stands open."""
+    parts = re.findall(r"<details([^>]*)>\s*<summary>([^<]+)", page.text)
+    return {words.strip(): " open" in attributes for attributes, words in parts}
+
+
+def test_pixels_are_folded_until_they_are_needed(own, picture):
+    page = sent(own, picture)
+    assert folded(page) == {"Boxes as numbers": False, "Corners as numbers": False}
+
+    form = {"chart": "none", "tolerance": "1", "skein_1": "10, 20, 30"}
+    assert folded(own.post(page.url.path, data=form))["Boxes as numbers"]
+    form = {"chart": "corners", "corner_1": "10, 20", "tolerance": "1", "skein_1": "140, 330, 180, 480"}
+    assert folded(own.post(page.url.path, data=form)) == {"Boxes as numbers": False, "Corners as numbers": True}
+    empty = sent(own, jpeg(render(Scene(width=1000, skeins=[]))))
+    assert folded(empty)["Boxes as numbers"], "nothing was found: without script, this is where boxes are said"
+
+
+@pytest.mark.parametrize(("query", "here"), [("?then=swatches", ["Shelf"]), ("", [])])
+def test_marking_for_swatches_belongs_to_the_shelf(own, picture, query, here):
+    marking = sent(own, picture).url.path
+
+    page = own.get(marking + query)
+    assert re.findall(r'aria-current="page">(\w+)<', page.text) == here
+    wrong = own.post(marking, data={"chart": "none", "skein_1": "10, 20", "then": query.removeprefix("?then=")})
+    assert wrong.status_code == 422
+    assert re.findall(r'aria-current="page">(\w+)<', wrong.text) == here
+
+
 def test_a_photo_of_a_run_is_judged_for_the_run(fresh, picture):
     run = re.search(r'href="(/demo/runs/[0-9a-f-]{36})"', fresh.get("/demo/runs").text).group(1)
     marking = sent(fresh, picture, f"{run}/judge").url.path

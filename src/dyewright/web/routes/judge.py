@@ -1,5 +1,6 @@
 """Judging by photo: take a photo in, mark it, read the verdict."""
 
+from collections.abc import Mapping
 from datetime import UTC, datetime
 from typing import Annotated
 from uuid import UUID, uuid4
@@ -21,6 +22,7 @@ __all__ = ["router"]
 
 router = APIRouter()
 AFTER_MARKING = {"swatches": "/shelf/swatches/from-photo"}  # where one goes who marks for something else than a verdict
+PART_OF = {"swatches": "/shelf"}  # the entry of the main navigation that such marking belongs to
 FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}  # a verdict's picture never changes
 
 
@@ -47,7 +49,7 @@ def take_in_for_run(request: Request, records: Opened, run_id: UUID, photo: Anno
 @router.get("/judge/{photo_id}")
 def mark(request: Request, records: Opened, photo_id: UUID, then: str = "") -> Response:
     with records.read() as session:
-        return render(request, "judge/mark.html", judge_pages.marking_page(session, photo_id), then=then)
+        return _marking(request, judge_pages.marking_page(session, photo_id), then)
 
 
 @router.post("/judge/{photo_id}")
@@ -59,7 +61,7 @@ def decide(request: Request, records: Opened, photo_id: UUID, typed: Typed) -> R
     except InputError as error:
         with records.read() as session:
             view = judge_pages.marking_page(session, photo_id, typed)
-        return render(request, "judge/mark.html", view, error=error, then=typed.get("then", ""), status_code=422)
+        return _marking(request, view, typed.get("then", ""), error)
     with records.begin() as session:
         kept = judge_pages.keep_verdict(session, photo_id, result, datetime.now(UTC))
     page = AFTER_MARKING.get(typed.get("then", ""), "/verdicts")
@@ -77,6 +79,12 @@ def show_overlay(records: Opened, judgement_id: UUID) -> Response:
     with records.read() as session:
         content = judge_pages.overlay_png(session, judgement_id)
     return Response(content, media_type="image/png", headers=FOREVER)
+
+
+def _marking(request: Request, view: Mapping[str, object], then: str, error: InputError | None = None) -> Response:
+    here = {"here": PART_OF[then]} if then in PART_OF else {}
+    code = 422 if error else 200
+    return render(request, "judge/mark.html", view, error=error, then=then, status_code=code, **here)
 
 
 def _begin(request: Request, records: Records, run_id: UUID | None, error: InputError | None = None) -> Response:
