@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 Pairs = Sequence[tuple[int, int]]
 
 LEVELS = 40  # lightnesses of a shell, closer at its ends: a little dye adds most chroma, the last closes the dark end
-DIRECTIONS = 120  # of a hull, 3° apart
+DIRECTIONS = 240  # of a hull, 1.5° apart: a thin horn of vivid colours, seen from the middle, may be 3° wide
 SHARES = np.array([0, 0.003, 0.015, 0.05, 0.12, 0.3, 0.6, 1])  # of the lesser dye, each part of its deepest
 SHEET_SHARES = np.concatenate([[0], np.geomspace(0.003, 1, 16)])  # where one pair is all there is
 STEPS, FEW_STEPS = 14, 36  # along a row of mixes in one proportion; and where there are few rows
@@ -193,7 +193,7 @@ def _round(points: Array) -> Array:
 
 
 def _outermost(start: Array, end: Array, middle: Array) -> tuple[Array, NDArray[np.intp]]:
-    """Return how far the outermost line lies from the middle in each direction (120,), and which line that is.
+    """Return how far the outermost line lies from the middle in each direction, and which line that is.
 
     A direction in which no line lies takes the mean of its neighbours, and -1 for the line.
     """
