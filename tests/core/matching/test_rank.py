@@ -128,6 +128,13 @@ def test_of_recipes_with_the_fewest_dyes_that_are_as_close_the_least_trouble_is_
     assert kinds[Why.FEWEST_DYES] == kinds[Why.CLOSEST] == 1
 
 
+@pytest.mark.parametrize(("second_de00", "closest"), [(0.049, 1), (0.051, 0)])
+def test_closest_may_be_a_little_off_where_less_may_go_wrong(second_de00, closest):
+    # The bound is written in docs/science/matching.md: within 0.05 of the least.
+    rows = rows_of(de00=[0.0, second_de00], weighing=[0.6, 0.4], band=[3.0, 1.0])
+    assert dict(_best_of_each(rows))[Why.CLOSEST] == closest
+
+
 def rows_of(de00, weighing, band):
     """Return candidates of two dyes each that differ in these."""
     count = len(de00)

@@ -8,6 +8,9 @@ from synthetic_shelf import LADDER, TABLES, World, invented_curves
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.mixing import band_95, build_up, fit_shelf, lab_of_mix
+from dyewright.core.mixing.fit import problem_of
+from dyewright.core.mixing.joint import FIRST_FACTOR
+from dyewright.core.mixing.setting import setting_of
 from dyewright.core.model import Swatch
 
 DYES = 6
@@ -156,3 +159,24 @@ def test_more_reads_of_a_curve_make_it_surer():
     once, often = (fit_shelf([base, replace(dyed, reads=reads)], TABLES) for reads in (1, 9))
     spread_once, spread_often = (np.trace(one.log_covariance[0, :31, 0, :31]) for one in (once, often))
     assert spread_often < spread_once
+
+
+def test_what_is_believed_of_strengths_hangs_together_on_each_base_and_not_between_bases():
+    # By the hierarchy as it is written down: on one base the common part 0.25² in all, and 0.1² more of each dye itself.
+    swatches = [
+        Swatch(depths, base, lab=lab)
+        for base in ("ecru", "silk", "grey")
+        for depths, lab in (
+            ({}, (85.0, 0.0, 10.0)),
+            ({"dye 0": 0.01}, (60.0, 20.0, 10.0)),
+            ({"dye 1": 0.01}, (60, 0, 5)),
+        )
+    ]
+    problem = problem_of(setting_of(swatches, TABLES), TABLES, 0.0)
+    columns, weights = problem.links
+    flat = columns.reshape(-1, columns.shape[-1])
+    believed = np.linalg.inv(np.kron(np.eye(2), problem.precision) + (flat * weights) @ flat.T)
+    size = problem.centre.shape[1]
+    places = [dye * size + FIRST_FACTOR + base for base in (0, 1) for dye in (0, 1)]
+    one_base = 0.25**2 + 0.1**2 * np.eye(2)
+    assert believed[np.ix_(places, places)] == pytest.approx(np.kron(np.eye(2), one_base), abs=1e-9)

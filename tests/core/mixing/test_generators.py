@@ -9,6 +9,8 @@ from synthetic_shelf import DEPTH_LAWS, LADDER, TABLES, World, acid_curves, inve
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.mixing import bands_95, fit_shelf, lab_of_mix
+from dyewright.core.mixing.fit import solved
+from dyewright.core.mixing.setting import setting_of
 
 DYES, MIXES = 24, 150
 
@@ -86,6 +88,17 @@ def test_a_surface_that_reflects_is_found_and_counts():
     plain, _ = unseen(2, outer=0.01)
     found, _ = unseen(2, outer=0.01, surface_frac=None)
     assert found.mean() < 0.6 * plain.mean()
+
+
+@pytest.mark.parametrize("outer", [0.0, 0.005, 0.018])
+def test_the_surface_that_is_found_is_the_one_that_costs_least(outer):
+    # Against every share by 0.1 %, each fitted by itself; what is found is the lowest point of a parabola.
+    rng = np.random.default_rng(3)
+    swatches = World(acid_curves()[6:], outer=outer).shelf(rng, 0.3, depth_sd=0.05)
+    setting = setting_of(swatches, TABLES)
+    shares = np.arange(0, 0.0251, 0.001)
+    costs = [solved(setting, TABLES, float(share))[1].cost for share in shares]
+    assert fit_shelf(swatches, TABLES).surface_frac == pytest.approx(shares[np.argmin(costs)], abs=0.002)
 
 
 def test_looking_for_the_surface_takes_a_few_times_as_long_as_one_fit_and_no_more():
