@@ -70,6 +70,78 @@ def test_lighter_than_the_yarn_is_said(stocked):
     assert "lighter than the undyed yarn" in text_of(stocked.get("/reach"))
 
 
+def table_of(names):
+    """Return the swatches of the undyed yarn and of some of the dyes."""
+    head, *lines = TABLE.splitlines(keepends=True)
+    gone = set(NAMES) - set(names)
+    return "".join([head, *(line for line in lines if not any(name in line for name in gone))])
+
+
+@pytest.fixture(params=[NAMES[:3], NAMES[:2]], ids=["three dyes", "two dyes"])
+def sparse(own, request):
+    """A shelf of few dyes, which reaches few hues."""
+    files = {"file": ("swatches.csv", table_of(request.param).encode(), "text/csv")}
+    assert own.post("/shelf/swatches", files=files).status_code == 200
+    return own
+
+
+def chosen(page, name):
+    part = re.search(rf'<select id="{name}".*?</select>', page.text, re.DOTALL)[0]
+    return int(re.search(r'<option value="(\d+)" selected', part)[1])
+
+
+def painted(page):
+    """Return how many pieces are painted on each of the two maps: patches of an area, or strokes of a line."""
+    maps = re.findall(r"<svg[^>]*aria-label=\"Colours of.*?</svg>", page.text, re.DOTALL)
+    return [len(re.findall(r'<rect x=|stroke-width="9"', one)) for one in maps]
+
+
+NO_HUE = "Greys aside, no mix of these dyes has this hue. The most vivid that they give is"
+
+
+def test_the_maps_open_where_there_is_something_to_see(sparse):
+    pages = {hue: sparse.get("/reach", params={"hue": hue}) for hue in range(0, 360, 30)}
+    assert {NO_HUE in text_of(page) for page in pages.values()} == {True, False}
+
+    keep(sparse, "50 90 -60", "Neon")  # far out of reach: it does not choose the map
+    page = sparse.get("/reach")
+    assert NO_HUE not in text_of(page)
+    assert min(painted(page)) > 5
+
+
+def test_the_maps_open_on_the_first_colour_within_reach(sparse):
+    keep(sparse, "50 90 -60", "Neon")
+    keep(sparse, "swatch 4", "Own")  # a swatch of the first dye
+    page = sparse.get("/reach")
+    own = re.findall(r'href="/reach\?lightness=(\d+)&amp;hue=(\d+)">On the map', page.text)[1]
+    # The named steps lie up to 10 apart in lightness and 45° in hue; beyond what is reached the colour's own is taken.
+    assert abs(chosen(page, "lightness") - int(own[0])) <= 6
+    assert abs((chosen(page, "hue") - int(own[1]) + 180) % 360 - 180) <= 23
+    assert min(painted(page)) > 5
+
+
+def test_an_empty_hue_leads_to_the_most_vivid_one(sparse):
+    pages = (sparse.get("/reach", params={"hue": hue}) for hue in range(0, 360, 30))
+    page = next(page for page in pages if NO_HUE in text_of(page))
+    way = unescape(re.search(r'href="([^"]+)">Show it</a>', page.text)[1])
+    assert painted(sparse.get(way))[1] > 5
+
+
+@pytest.mark.parametrize(("lightness", "says"), [("99", "Nothing so light is reached"), ("1", "Nothing so dark is")])
+def test_an_empty_lightness_is_said(sparse, lightness, says):
+    page = sparse.get("/reach", params={"lightness": lightness})
+    assert says in text_of(page)
+    assert painted(page)[0] == 0
+
+
+def test_one_dye_alone_has_no_map_of_a_hue(own):
+    files = {"file": ("swatches.csv", table_of(NAMES[:1]).encode(), "text/csv")}
+    assert own.post("/shelf/swatches", files=files).status_code == 200
+    text = text_of(own.get("/reach"))
+    assert "One dye alone gives a single colour at each lightness" in text
+    assert NO_HUE not in text
+
+
 @pytest.mark.parametrize(
     ("asked", "says"),
     [

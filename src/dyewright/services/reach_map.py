@@ -16,7 +16,7 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.services.shown import shown_hex
 from dyewright.sheets.gamut import Axis, Cell, Mark, MarkShape, Stroke, colour_map
 
-__all__ = ["hue_map", "lightness_map", "mix_map", "shelf_gamut"]
+__all__ = ["hue_map", "lightness_map", "mix_map", "most_chroma", "shelf_gamut"]
 
 Array = NDArray[np.float64]
 
@@ -74,7 +74,7 @@ def lightness_map(gamut: Gamut, lightness: float, marks: Sequence[Mark], *, widt
     return colour_map(
         [_points(outline) for outline in outlines] if gamut.is_solid else [],
         _cells(outlines, lambda ab: _at_lightness(lightness, ab)) if gamut.is_solid else [],
-        [] if gamut.is_solid else _strokes(outlines, lightness),
+        [] if gamut.is_solid else _strokes(outlines, lambda ab: _at_lightness(lightness, ab)),
         marks,
         Axis(-span, span, "greener", "redder", (0.0,)),
         Axis(-span, span, "bluer", "yellower", (0.0,)),
@@ -86,16 +86,20 @@ def lightness_map(gamut: Gamut, lightness: float, marks: Sequence[Mark], *, widt
 
 def hue_map(gamut: Gamut, hue_rad: float, marks: Sequence[Mark], *, width_px: int = LARGE_PX) -> str:
     """Return the map of what is reached of one hue: more vivid to the right, lighter upwards."""
-    outline = _hue_outline(gamut, hue_rad)
-    span = MARGIN * max([LEAST_SPAN, *(mark.x for mark in marks), *(chroma for chroma, _ in outline)])
+    greyest, vivid = _hue_sides(gamut, hue_rad)
+    span = MARGIN * max([LEAST_SPAN, *(mark.x for mark in marks), *(chroma for chroma, _ in vivid)])
     way = np.array([np.cos(hue_rad), np.sin(hue_rad)])
-    reached = "the painted area" if outline else "nothing"
+
+    def labs_of(plane: Array) -> Array:
+        return np.concatenate([plane[:, 1:], plane[:, :1] * way], axis=1)
+
+    loops = [vivid + greyest[::-1]] if vivid and gamut.is_solid else []
+    lines = [np.array(vivid)] if vivid and not gamut.is_solid else []
+    reached = "nothing" if not vivid else "the painted area" if gamut.is_solid else "the painted line"
     return colour_map(
-        [outline] if outline else [],
-        _cells([np.array(outline)], lambda plane: np.concatenate([plane[:, 1:], plane[:, :1] * way], axis=1))
-        if outline
-        else [],
-        [],
+        loops,
+        _cells([np.array(loop) for loop in loops], labs_of),
+        _strokes(lines, labs_of),
         marks,
         Axis(0, span, "grey", "more vivid"),
         Axis(0, 100, "dark", "light"),
@@ -105,19 +109,18 @@ def hue_map(gamut: Gamut, hue_rad: float, marks: Sequence[Mark], *, width_px: in
     )
 
 
-def _hue_outline(gamut: Gamut, hue_rad: float) -> list[tuple[float, float]]:
-    """Return the outline (chroma, lightness) of one hue: down its most vivid side and up its greyest."""
-    if not gamut.is_solid:
-        return []
-    top, bottom = gamut.base_lab[0], min(shell.lightness[-1] for shell in gamut.shells)
-    spans = [
-        (chroma_range(gamut, float(lightness), hue_rad), float(lightness))
-        for lightness in np.linspace(top, bottom, HUE_LEVELS)
-    ]
+def most_chroma(gamut: Gamut, hue_rad: float) -> float:
+    """Return the most chroma on the map of one hue; 0 where the map is empty."""
+    return max((chroma for chroma, _ in _hue_sides(gamut, hue_rad)[1]), default=0.0)
+
+
+def _hue_sides(gamut: Gamut, hue_rad: float) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
+    """Return the greyest and the most vivid side (chroma, lightness) of one hue, downwards."""
+    bottom, top = gamut.lightness_range
+    levels: list[float] = np.linspace(top, bottom, HUE_LEVELS).tolist()
+    spans = [(chroma_range(gamut, lightness, hue_rad), lightness) for lightness in levels]
     known = [(span, lightness) for span, lightness in spans if span is not None]
-    return [(span[1], lightness) for span, lightness in known] + [
-        (span[0], lightness) for span, lightness in known[::-1]
-    ]
+    return [(span[0], lightness) for span, lightness in known], [(span[1], lightness) for span, lightness in known]
 
 
 def _names(gamut: Gamut) -> str:
@@ -141,12 +144,12 @@ def _cells(outlines: Sequence[Array], labs_of: Callable[[Array], Array]) -> list
     return [Cell(x, y, size, colour) for (x, y), colour in zip(corners.tolist(), colours, strict=True)]
 
 
-def _strokes(outlines: Sequence[Array], lightness: float) -> list[Stroke]:
+def _strokes(outlines: Sequence[Array], labs_of: Callable[[Array], Array]) -> list[Stroke]:
     """Return a line in pieces of their own colours; a single dye's point is a piece without length."""
     found = []
     for line in outlines:
         ends = line if len(line) > 1 else np.concatenate([line, line])
-        colours = _hexes(_at_lightness(lightness, (ends[:-1] + ends[1:]) / 2))
+        colours = _hexes(labs_of((ends[:-1] + ends[1:]) / 2))
         points = _points(ends)
         found += [Stroke(pair, colour) for pair, colour in zip(pairwise(points), colours, strict=True)]
     return found

@@ -3,7 +3,15 @@
 from dyewright.core.matching.advice import MOST_CANDIDATES, Addition, additions, chance_within, likely_count
 from dyewright.core.matching.correct import SNIP_DE00, Correction, corrected
 from dyewright.core.matching.darker import lightest_reached
-from dyewright.core.matching.gamut import Gamut, chroma_range, gamut_of, is_inside, outlines_at, outside_de00
+from dyewright.core.matching.gamut import (
+    Gamut,
+    chroma_range,
+    gamut_of,
+    is_inside,
+    most_vivid,
+    outlines_at,
+    outside_de00,
+)
 from dyewright.core.matching.harmony import CommonChange, Harmony, PaletteMatch, changed, contrast_kept, harmonise
 from dyewright.core.matching.limits import DEEPEST_OWF, LEAST_OWF, MOST_DYES, TOTAL_OWF, Limits
 from dyewright.core.matching.rank import REACHED_DE00, choose_recipes
@@ -59,6 +67,7 @@ __all__ = [
     "is_inside",
     "lightest_reached",
     "likely_count",
+    "most_vivid",
     "nearest",
     "outlines_at",
     "outside_de00",

@@ -28,7 +28,7 @@ from dyewright.core.mixing import ShelfModel, build_up
 from dyewright.core.model import ObserverTables
 from dyewright.errors import InputError
 
-__all__ = ["Gamut", "chroma_range", "gamut_of", "is_inside", "outlines_at", "outside_de00"]
+__all__ = ["Gamut", "chroma_range", "gamut_of", "is_inside", "most_vivid", "outlines_at", "outside_de00"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -59,6 +59,12 @@ class Gamut:
     def is_solid(self) -> bool:
         """Whether there is an inside."""
         return bool(self.shells)
+
+    @property
+    def lightness_range(self) -> tuple[float, float]:
+        """The least and the most L* that is reached."""
+        levels = [surface[..., 0] for surface in _surfaces(self)]
+        return min(float(level.min()) for level in levels), max(float(level.max()) for level in levels)
 
 
 def gamut_of(
@@ -158,6 +164,13 @@ def chroma_range(gamut: Gamut, lightness: float, hue_rad: float) -> tuple[float,
         chroma = (one[is_met] @ way) * (1 - share) + (two[is_met] @ way) * share
         ahead += chroma[chroma > 0].tolist()
     return (min(ahead), max(ahead)) if ahead and max(ahead) > 0 else None
+
+
+def most_vivid(gamut: Gamut) -> Array:
+    """Return the colour (Lab) of the most chroma that is reached."""
+    colours = np.concatenate([surface.reshape(-1, 3) for surface in _surfaces(gamut)])
+    answer: Array = colours[np.hypot(colours[:, 1], colours[:, 2]).argmax()]
+    return answer
 
 
 def outside_de00(gamut: Gamut, lab: ArrayLike) -> Array:

@@ -4,16 +4,17 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 import numpy as np
+from numpy.typing import ArrayLike
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import lch_from_lab
-from dyewright.core.matching import Gamut, chroma_range, outside_de00
+from dyewright.core.matching import Gamut, chroma_range, most_vivid, outlines_at, outside_de00
 from dyewright.core.model import Colourway, Lab
 from dyewright.errors import InputError
 from dyewright.records import colourways as colourways_of
 from dyewright.records import shelf as shelf_of
 from dyewright.services.colour_pages.bench import Asked
-from dyewright.services.reach_map import hue_map, lightness_map, shelf_gamut
+from dyewright.services.reach_map import hue_map, lightness_map, most_chroma, shelf_gamut
 from dyewright.services.shelf_model import studio_shelf
 from dyewright.services.shown import shown_hex, shown_words
 from dyewright.sheets.gamut import Mark, MarkShape
@@ -69,7 +70,11 @@ class Place:
 
 @dataclass(frozen=True)
 class ReachPage:
-    """The maps of what a shelf reaches, at one lightness and in one hue, and the colourways of the book."""
+    """The maps of what a shelf reaches, at one lightness and in one hue, and the colourways of the book.
+
+    `no_lightness` and `no_hue` say in words that a map shows nothing, or greys only, and what there is instead;
+    `vivid_query` is the address part of the hue that is reached most vividly, where there is one.
+    """
 
     base: str
     dye_count: int
@@ -77,6 +82,9 @@ class ReachPage:
     hue: int
     lightness_svg: str
     hue_svg: str
+    no_lightness: str
+    no_hue: str
+    vivid_query: str
     places: tuple[Place, ...]
     verdict: str
     notes: tuple[str, ...]
@@ -101,10 +109,11 @@ def reach_page(session: Session, asked: Asked) -> ReachPage:
     shelf = studio_shelf(session, asked.get("base", "").strip() or None)
     gamut = shelf_gamut(shelf.model)
     targets = _targets(session, asked.get("palette", "").strip())
-    lightness, hue = _slice(asked, [lab for _, lab in targets])
+    off = [float(outside_de00(gamut, lab)) for _, lab in targets]
+    lightness, hue = _slice(asked, gamut, [lab for (_, lab), far in zip(targets, off, strict=True) if _is_reached(far)])
     places = tuple(
-        _place(number, colourway, lab, gamut, asked, lightness, hue)
-        for number, (colourway, lab) in enumerate(targets, start=1)
+        _place(number, colourway, lab, far, gamut, asked, lightness, hue)
+        for number, ((colourway, lab), far) in enumerate(zip(targets, off, strict=True), start=1)
     )
     near_l = [pair for pair in zip(places, targets, strict=True) if abs(pair[1][1][0] - lightness) <= NEAR_L]
     near_hue = [pair for pair in zip(places, targets, strict=True) if _is_of_hue(pair[1][1], hue)]
@@ -119,6 +128,9 @@ def reach_page(session: Session, asked: Asked) -> ReachPage:
             float(np.radians(hue)),
             [_mark(place, float(np.hypot(lab[1], lab[2])), lab[0]) for place, (_, lab) in near_hue],
         ),
+        no_lightness=_no_lightness(gamut, lightness),
+        no_hue=_no_hue(gamut, hue),
+        vivid_query=_map_query(asked, most_vivid(gamut)) if len(gamut.dyes) > 1 else "",
         places=places,
         verdict=_verdict(places),
         notes=(*shelf.left_out, *shelf.model.notes),
@@ -134,13 +146,50 @@ def _targets(session: Session, palette: str) -> list[tuple[Colourway, Lab]]:
     return [(one, lab) for one, lab in pairs if lab is not None]
 
 
-def _slice(asked: Asked, labs: list[Lab]) -> tuple[int, int]:
-    """Return the lightness and the hue of the maps: as asked, else those of the first colour, else the middle."""
-    first = lch_from_lab(labs[0]) if labs else np.array([50.0, 0.0, 250.0])
-    lightness = _number(
-        asked, "lightness", 0, 100, min((light for light, _ in LIGHTNESSES), key=lambda at: abs(at - first[0]))
+def _is_reached(off_de00: float) -> bool:
+    return off_de00 <= REACHED_DE00
+
+
+def _slice(asked: Asked, gamut: Gamut, reached: list[Lab]) -> tuple[int, int]:
+    """Return the lightness and the hue of the maps: as asked, else those where something is to be seen.
+
+    These are the named ones next to the first colour within reach that has a hue, else to the most vivid one that the
+    shelf gives; or the colour's own, where the shelf does not reach the named one.
+    """
+    hued = (lch for lch in map(lch_from_lab, reached) if lch[1] >= GREY_CHROMA)
+    light, _, hue = (float(part) for part in next(hued, lch_from_lab(most_vivid(gamut))))
+    near_light = min((value for value, _ in LIGHTNESSES), key=lambda at: abs(at - light))
+    near_hue = min((value for value, _ in HUES), key=lambda at: _turn(at, hue))
+    return (
+        _number(asked, "lightness", 0, 100, near_light if outlines_at(gamut, near_light) else round(light)),
+        _number(asked, "hue", 0, 360, near_hue if _has_hue(gamut, near_hue) else round(hue)),
     )
-    return lightness, _number(asked, "hue", 0, 360, min((hue for hue, _ in HUES), key=lambda at: _turn(at, first[2])))
+
+
+def _has_hue(gamut: Gamut, hue: int) -> bool:
+    """Return whether more than greys are reached of a hue."""
+    return most_chroma(gamut, float(np.radians(hue))) >= GREY_CHROMA
+
+
+def _no_lightness(gamut: Gamut, lightness: int) -> str:
+    """Return that nothing of a lightness is reached, and what is; empty where something is."""
+    if outlines_at(gamut, lightness):
+        return ""
+    least, most = gamut.lightness_range
+    if lightness > most:
+        return f"Nothing so light is reached: the lightest, the undyed yarn, is at {most:.1f}."
+    return f"Nothing so dark is reached: the darkest is at {least:.1f}."
+
+
+def _no_hue(gamut: Gamut, hue: int) -> str:
+    """Return that a hue is not reached, and what is; empty where it is reached."""
+    if len(gamut.dyes) == 1:
+        return "One dye alone gives a single colour at each lightness: a map of one hue takes two dyes."
+    if _has_hue(gamut, hue):
+        return ""
+    lightness, a, b = most_vivid(gamut).tolist()
+    vivid = shown_words((lightness, a, b))
+    return f"Greys aside, no mix of these dyes has this hue. The most vivid that they give is {vivid}."
 
 
 def _turn(one: float, other: float) -> float:
@@ -171,10 +220,16 @@ def _is_of_hue(lab: Lab, hue: int) -> bool:
     return bool(chroma < GREY_CHROMA or _turn(float(own), hue) <= NEAR_DEG)
 
 
-def _place(number: int, colourway: Colourway, lab: Lab, gamut: Gamut, asked: Asked, lightness: int, hue: int) -> Place:
-    off = float(outside_de00(gamut, lab))
-    _, _, own_hue = lch_from_lab(lab)
-    on_map = {"lightness": f"{lab[0]:.0f}", "hue": f"{own_hue:.0f}"}
+def _map_query(asked: Asked, lab: ArrayLike) -> str:
+    """Return the address part of the maps that run through a colour."""
+    lightness, _, hue = lch_from_lab(lab)
+    kept = {key: asked[key] for key in ("base", "palette") if asked.get(key, "").strip()}
+    return urlencode({**kept, "lightness": f"{lightness:.0f}", "hue": f"{hue:.0f}"})
+
+
+def _place(
+    number: int, colourway: Colourway, lab: Lab, off: float, gamut: Gamut, asked: Asked, lightness: int, hue: int
+) -> Place:
     return Place(
         number=number,
         name=colourway.name,
@@ -183,16 +238,14 @@ def _place(number: int, colourway: Colourway, lab: Lab, gamut: Gamut, asked: Ask
         outside_de00=off,
         says=_says(gamut, lab, off),
         match_query=f"/colours/{colourway.id}",
-        map_query=urlencode(
-            {**{key: asked[key] for key in ("base", "palette") if asked.get(key, "").strip()}, **on_map}
-        ),
+        map_query=_map_query(asked, lab),
         is_drawn=abs(lab[0] - lightness) <= NEAR_L or _is_of_hue(lab, hue),
     )
 
 
 def _says(gamut: Gamut, lab: Lab, off: float) -> str:
     """Return in words whether a colour is reached, and what stands in the way."""
-    if off <= REACHED_DE00:
+    if _is_reached(off):
         return "within reach"
     lightness, chroma, hue = (float(part) for part in lch_from_lab(lab))
     if lightness > gamut.base_lab[0]:
@@ -205,14 +258,14 @@ def _says(gamut: Gamut, lab: Lab, off: float) -> str:
 
 
 def _mark(place: Place, x: float, y: float) -> Mark:
-    shape = MarkShape.DOT if place.outside_de00 <= REACHED_DE00 else MarkShape.RING
+    shape = MarkShape.DOT if _is_reached(place.outside_de00) else MarkShape.RING
     return Mark(x, y, place.hex, str(place.number), shape)
 
 
 def _verdict(places: tuple[Place, ...]) -> str:
     if not places:
         return "No colour is kept yet to be looked for on the map."
-    reached = sum(place.outside_de00 <= REACHED_DE00 for place in places)
+    reached = sum(_is_reached(place.outside_de00) for place in places)
     if reached == len(places):
         return "Every colour of the book lies within reach." if len(places) > 1 else "It lies within reach."
     return f"{reached} of {len(places)} colours lie within reach."
