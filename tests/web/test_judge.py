@@ -98,7 +98,7 @@ def test_a_wrong_mark_is_a_sentence_and_nothing_marked_is_lost(own, picture, cha
 
 def folded(page):
     """Return what is folded on a page by its words: whether it stands open."""
-    parts = re.findall(r"<details([^>]*)>\s*<summary>([^<]+)", page.text)
+    parts = re.findall(r"<details([^>]*)>\s*<summary>(?:<span>)?([^<]+)", page.text)
     return {words.strip(): " open" in attributes for attributes, words in parts}
 
 
