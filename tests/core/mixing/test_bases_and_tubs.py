@@ -162,7 +162,7 @@ def test_more_reads_of_a_curve_make_it_surer():
 
 
 def test_what_is_believed_of_strengths_hangs_together_on_each_base_and_not_between_bases():
-    # By the hierarchy as it is written down: on one base the common part 0.25² in all, and 0.1² more of each dye itself.
+    # By the hierarchy as it is written down: on one base 0.25² in common, and 0.1² more of each dye itself.
     swatches = [
         Swatch(depths, base, lab=lab)
         for base in ("ecru", "silk", "grey")
