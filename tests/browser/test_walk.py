@@ -132,12 +132,12 @@ def test_three_swatches_in_a_studio_of_ones_own_give_a_recipe_and_a_sheet(page, 
 
     page.get_by_role("link", name="Shelf").click()
     page.get_by_role("link", name="Add swatches").click()
-    for recipe, colour in SWATCHES:
+    for count, (recipe, colour) in enumerate(SWATCHES, start=1):
         page.get_by_label("Dye and depth").fill(recipe)
         page.get_by_label("On which yarn").fill("Merino")
         page.get_by_label("Its colour").fill(colour)
         page.get_by_role("button", name="Add the swatch").click()
-        expect(page.get_by_role("button", name=f"Remove {recipe}")).to_be_visible()
+        expect(page.get_by_role("heading", name=f"On record: {count}")).to_be_visible()
     look(page, "own-swatches", faults_of)
 
     page.goto(f"{address}/colours/new")
