@@ -96,7 +96,7 @@ def painted(page):
     return [len(re.findall(r'<rect x=|stroke-width="9"', one)) for one in maps]
 
 
-NO_HUE = "Greys aside, no mix of these dyes has this hue. The most vivid that they give is"
+NO_HUE = "Greys aside, no mix of these dyes has this hue. They are most vivid in"
 
 
 def test_the_maps_open_where_there_is_something_to_see(sparse):
@@ -123,8 +123,10 @@ def test_the_maps_open_on_the_first_colour_within_reach(sparse):
 def test_an_empty_hue_leads_to_the_most_vivid_one(sparse):
     pages = (sparse.get("/reach", params={"hue": hue}) for hue in range(0, 360, 30))
     page = next(page for page in pages if NO_HUE in text_of(page))
-    way = unescape(re.search(r'href="([^"]+)">Show it</a>', page.text)[1])
-    assert painted(sparse.get(way))[1] > 5
+    way = unescape(re.search(r'href="([^"]+)">Show that hue</a>', page.text)[1])
+    there = sparse.get(way)
+    assert painted(there)[1] > 5
+    assert NO_HUE not in text_of(there)
 
 
 @pytest.mark.parametrize(("lightness", "says"), [("99", "Nothing so light is reached"), ("1", "Nothing so dark is")])

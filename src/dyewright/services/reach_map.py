@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.colour import display_rgb
-from dyewright.core.matching import DEEPEST_OWF, Gamut, chroma_range, gamut_of, outlines_at
+from dyewright.core.matching import DEEPEST_OWF, Gamut, chroma_range, gamut_of, hue_lines, outlines_at
 from dyewright.core.mixing import ShelfModel
 from dyewright.core.model import Lab
 from dyewright.data.colour import load_observer_tables
@@ -86,20 +86,19 @@ def lightness_map(gamut: Gamut, lightness: float, marks: Sequence[Mark], *, widt
 
 def hue_map(gamut: Gamut, hue_rad: float, marks: Sequence[Mark], *, width_px: int = LARGE_PX) -> str:
     """Return the map of what is reached of one hue: more vivid to the right, lighter upwards."""
-    greyest, vivid = _hue_sides(gamut, hue_rad)
-    span = MARGIN * max([LEAST_SPAN, *(mark.x for mark in marks), *(chroma for chroma, _ in vivid)])
+    outline, lines = _hue_outline(gamut, hue_rad), hue_lines(gamut, hue_rad)
+    span = MARGIN * max([LEAST_SPAN, *(mark.x for mark in marks), most_chroma(gamut, hue_rad)])
     way = np.array([np.cos(hue_rad), np.sin(hue_rad)])
 
     def labs_of(plane: Array) -> Array:
         return np.concatenate([plane[:, 1:], plane[:, :1] * way], axis=1)
 
-    loops = [vivid + greyest[::-1]] if vivid and gamut.is_solid else []
-    lines = [np.array(vivid)] if vivid and not gamut.is_solid else []
-    reached = "nothing" if not vivid else "the painted area" if gamut.is_solid else "the painted line"
+    loops = [outline] if outline else []
+    reached = "the painted area" if outline else "the painted line" if len(lines) else "nothing"
     return colour_map(
         loops,
         _cells([np.array(loop) for loop in loops], labs_of),
-        _strokes(lines, labs_of),
+        _strokes(list(lines), labs_of),
         marks,
         Axis(0, span, "grey", "more vivid"),
         Axis(0, 100, "dark", "light"),
@@ -111,16 +110,21 @@ def hue_map(gamut: Gamut, hue_rad: float, marks: Sequence[Mark], *, width_px: in
 
 def most_chroma(gamut: Gamut, hue_rad: float) -> float:
     """Return the most chroma on the map of one hue; 0 where the map is empty."""
-    return max((chroma for chroma, _ in _hue_sides(gamut, hue_rad)[1]), default=0.0)
+    points = _hue_outline(gamut, hue_rad) if gamut.is_solid else _points(hue_lines(gamut, hue_rad).reshape(-1, 2))
+    return max((chroma for chroma, _ in points), default=0.0)
 
 
-def _hue_sides(gamut: Gamut, hue_rad: float) -> tuple[list[tuple[float, float]], list[tuple[float, float]]]:
-    """Return the greyest and the most vivid side (chroma, lightness) of one hue, downwards."""
+def _hue_outline(gamut: Gamut, hue_rad: float) -> list[tuple[float, float]]:
+    """Return the outline (chroma, lightness) of one hue: down its most vivid side and up its greyest."""
+    if not gamut.is_solid:
+        return []
     bottom, top = gamut.lightness_range
     levels: list[float] = np.linspace(top, bottom, HUE_LEVELS).tolist()
     spans = [(chroma_range(gamut, lightness, hue_rad), lightness) for lightness in levels]
     known = [(span, lightness) for span, lightness in spans if span is not None]
-    return [(span[0], lightness) for span, lightness in known], [(span[1], lightness) for span, lightness in known]
+    return [(span[1], lightness) for span, lightness in known] + [
+        (span[0], lightness) for span, lightness in known[::-1]
+    ]
 
 
 def _names(gamut: Gamut) -> str:

@@ -28,7 +28,7 @@ from dyewright.core.mixing import ShelfModel, build_up
 from dyewright.core.model import ObserverTables
 from dyewright.errors import InputError
 
-__all__ = ["Gamut", "chroma_range", "gamut_of", "is_inside", "most_vivid", "outlines_at", "outside_de00"]
+__all__ = ["Gamut", "chroma_range", "gamut_of", "hue_lines", "is_inside", "most_vivid", "outlines_at", "outside_de00"]
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -37,6 +37,7 @@ Places = NDArray[np.intp]
 BY_THREES = 5  # dyes up to which every three of them are followed
 MANY_DYES = 14  # the most that are looked at finely; of a larger shelf those that make most of the outlines
 SEEN = 16  # rows and columns of a surface that are looked at for the nearest place
+FORE, AFT = slice(None, -1), slice(1, None)
 FINE = 6  # places along each side of a patch of the surface that a distance is measured to
 
 
@@ -164,6 +165,30 @@ def chroma_range(gamut: Gamut, lightness: float, hue_rad: float) -> tuple[float,
         chroma = (one[is_met] @ way) * (1 - share) + (two[is_met] @ way) * share
         ahead += chroma[chroma > 0].tolist()
     return (min(ahead), max(ahead)) if ahead and max(ahead) > 0 else None
+
+
+def hue_lines(gamut: Gamut, hue_rad: float) -> Array:
+    """Return what two dyes reach of a hue: pieces (n, 2, 2) of lines, each from one (chroma, L*) to another.
+
+    The sheet is cut triangle by triangle, between the colours it was computed at; a solid has no such lines.
+    """
+    if gamut.sheet is None:
+        return np.empty((0, 2, 2))
+    sheet = gamut.sheet[:, : FEW_STEPS + 1]  # what follows runs along its edge, where one dye is at its deepest
+    corner, right, below, across = (sheet[rows, columns] for rows in (FORE, AFT) for columns in (FORE, AFT))
+    triangles = np.concatenate(
+        [np.stack(three, axis=-2) for three in ((corner, right, across), (corner, below, across))]
+    )
+    one, two = triangles.reshape(-1, 3, 3), np.roll(triangles.reshape(-1, 3, 3), -1, axis=1)
+    cos, sin = np.cos(hue_rad), np.sin(hue_rad)
+    side_one, side_two = (cos * end[..., 2] - sin * end[..., 1] for end in (one, two))
+    is_met = (side_one < 0) != (side_two < 0)
+    is_cut = is_met.sum(axis=1) == 2
+    share = (side_one / np.where(is_met, side_one - side_two, 1.0))[..., None]
+    met = (one + share * (two - one))[is_cut][is_met[is_cut]].reshape(-1, 2, 3)
+    pieces = np.stack([cos * met[..., 1] + sin * met[..., 2], met[..., 0]], axis=-1)
+    answer: Array = pieces[(pieces[..., 0] > 0).all(axis=1)]
+    return answer
 
 
 def most_vivid(gamut: Gamut) -> Array:

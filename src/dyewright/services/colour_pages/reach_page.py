@@ -4,7 +4,6 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 import numpy as np
-from numpy.typing import ArrayLike
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import lch_from_lab
@@ -111,6 +110,7 @@ def reach_page(session: Session, asked: Asked) -> ReachPage:
     targets = _targets(session, asked.get("palette", "").strip())
     off = [float(outside_de00(gamut, lab)) for _, lab in targets]
     lightness, hue = _slice(asked, gamut, [lab for (_, lab), far in zip(targets, off, strict=True) if _is_reached(far)])
+    no_hue = _no_hue(gamut, hue)
     places = tuple(
         _place(number, colourway, lab, far, gamut, asked, lightness, hue)
         for number, ((colourway, lab), far) in enumerate(zip(targets, off, strict=True), start=1)
@@ -129,8 +129,8 @@ def reach_page(session: Session, asked: Asked) -> ReachPage:
             [_mark(place, float(np.hypot(lab[1], lab[2])), lab[0]) for place, (_, lab) in near_hue],
         ),
         no_lightness=_no_lightness(gamut, lightness),
-        no_hue=_no_hue(gamut, hue),
-        vivid_query=_map_query(asked, most_vivid(gamut)) if len(gamut.dyes) > 1 else "",
+        no_hue=no_hue,
+        vivid_query=_asked_query(asked, lightness, _vivid_hue(gamut)) if no_hue and len(gamut.dyes) > 1 else "",
         places=places,
         verdict=_verdict(places),
         notes=(*shelf.left_out, *shelf.model.notes),
@@ -153,17 +153,23 @@ def _is_reached(off_de00: float) -> bool:
 def _slice(asked: Asked, gamut: Gamut, reached: list[Lab]) -> tuple[int, int]:
     """Return the lightness and the hue of the maps: as asked, else those where something is to be seen.
 
-    These are the named ones next to the first colour within reach that has a hue, else to the most vivid one that the
-    shelf gives; or the colour's own, where the shelf does not reach the named one.
+    These are the named ones next to the first colour within reach that has a hue, or its own where the shelf does not
+    reach the named one; without such a colour, the named hue of which the shelf gives the most chroma.
     """
-    hued = (lch for lch in map(lch_from_lab, reached) if lch[1] >= GREY_CHROMA)
-    light, _, hue = (float(part) for part in next(hued, lch_from_lab(most_vivid(gamut))))
+    hued = [lch for lch in map(lch_from_lab, reached) if lch[1] >= GREY_CHROMA]
+    light, _, own_hue = (float(part) for part in (hued[0] if hued else lch_from_lab(most_vivid(gamut))))
     near_light = min((value for value, _ in LIGHTNESSES), key=lambda at: abs(at - light))
-    near_hue = min((value for value, _ in HUES), key=lambda at: _turn(at, hue))
-    return (
-        _number(asked, "lightness", 0, 100, near_light if outlines_at(gamut, near_light) else round(light)),
-        _number(asked, "hue", 0, 360, near_hue if _has_hue(gamut, near_hue) else round(hue)),
-    )
+    lightness = _number(asked, "lightness", 0, 100, near_light if outlines_at(gamut, near_light) else round(light))
+    return lightness, _number(asked, "hue", 0, 360, _near_hue(gamut, own_hue) if hued else _vivid_hue(gamut))
+
+
+def _near_hue(gamut: Gamut, own: float) -> int:
+    near = min((hue for hue, _ in HUES), key=lambda at: _turn(at, own))
+    return near if _has_hue(gamut, near) else round(own)
+
+
+def _vivid_hue(gamut: Gamut) -> int:
+    return max((hue for hue, _ in HUES), key=lambda at: most_chroma(gamut, float(np.radians(at))))
 
 
 def _has_hue(gamut: Gamut, hue: int) -> bool:
@@ -187,9 +193,8 @@ def _no_hue(gamut: Gamut, hue: int) -> str:
         return "One dye alone gives a single colour at each lightness: a map of one hue takes two dyes."
     if _has_hue(gamut, hue):
         return ""
-    lightness, a, b = most_vivid(gamut).tolist()
-    vivid = shown_words((lightness, a, b))
-    return f"Greys aside, no mix of these dyes has this hue. The most vivid that they give is {vivid}."
+    vivid = dict(HUES)[_vivid_hue(gamut)]
+    return f"Greys aside, no mix of these dyes has this hue. They are most vivid in {vivid}."
 
 
 def _turn(one: float, other: float) -> float:
@@ -220,9 +225,8 @@ def _is_of_hue(lab: Lab, hue: int) -> bool:
     return bool(chroma < GREY_CHROMA or _turn(float(own), hue) <= NEAR_DEG)
 
 
-def _map_query(asked: Asked, lab: ArrayLike) -> str:
-    """Return the address part of the maps that run through a colour."""
-    lightness, _, hue = lch_from_lab(lab)
+def _asked_query(asked: Asked, lightness: float, hue: float) -> str:
+    """Return the address part of other maps of the same yarn and colours."""
     kept = {key: asked[key] for key in ("base", "palette") if asked.get(key, "").strip()}
     return urlencode({**kept, "lightness": f"{lightness:.0f}", "hue": f"{hue:.0f}"})
 
@@ -238,7 +242,7 @@ def _place(
         outside_de00=off,
         says=_says(gamut, lab, off),
         match_query=f"/colours/{colourway.id}",
-        map_query=_map_query(asked, lab),
+        map_query=_asked_query(asked, lab[0], lch_from_lab(lab)[2]),
         is_drawn=abs(lab[0] - lightness) <= NEAR_L or _is_of_hue(lab, hue),
     )
 
