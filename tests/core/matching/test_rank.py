@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from synthetic_shelf import BASE, TABLES, base_swatch, invented_curves, lab_of, ladder_swatches
@@ -126,6 +128,14 @@ def test_of_recipes_with_the_fewest_dyes_that_are_as_close_the_least_trouble_is_
     rows = rows_of(de00=[1e-9, 1e-7, 0.3], weighing=[0.6, 0.4, 0.1], band=[3.0, 1.0, 0.5])
     kinds = dict(_best_of_each(rows))
     assert kinds[Why.FEWEST_DYES] == kinds[Why.CLOSEST] == 1
+
+
+def test_everything_is_counted_in_the_steps_that_are_written_down():
+    # docs/science/matching.md: 0.25 in ΔE00 or by weighing, 0.5 under other light or in the band, 5 % of cost.
+    rows = rows_of(de00=[0.5, 0.0], weighing=[0.75, 0.0], band=[2.0, 0.0])
+    rows = replace(rows, other_light=np.array([[0.5, 1.5], [0.0, 0.0]]), cost=np.array([1.05**4, 1.0]))
+    (first, second) = rows.in_steps
+    assert first - second == pytest.approx([2, 2, 3, 4, 4, 0], abs=1e-6)
 
 
 @pytest.mark.parametrize(("second_de00", "closest"), [(0.049, 1), (0.051, 0)])

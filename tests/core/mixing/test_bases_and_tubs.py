@@ -180,3 +180,12 @@ def test_what_is_believed_of_strengths_hangs_together_on_each_base_and_not_betwe
     places = [dye * size + FIRST_FACTOR + base for base in (0, 1) for dye in (0, 1)]
     one_base = 0.25**2 + 0.1**2 * np.eye(2)
     assert believed[np.ix_(places, places)] == pytest.approx(np.kron(np.eye(2), one_base), abs=1e-9)
+
+
+def test_the_base_is_named_where_there_are_two_and_none_was_asked_for():
+    rng, world, swatches = shelf_with(1)
+    two = [*swatches, *on_silk(world, rng, swatches, 1.0, [0])]
+    says = "on ecru, the base with most swatches; name another to dye on that"
+    assert says in fit_shelf(two, TABLES).notes
+    assert says not in fit_shelf(two, TABLES, base="ecru").notes
+    assert says not in fit_shelf(swatches, TABLES).notes
