@@ -8,6 +8,7 @@ IN_TEST := $(PYTHON) tools/bootstrap.py --for test --
 run:  ## open the demo studio; one click from there begins your own
 	$(IN_RUN) dyewright demo
 
+test: export OPENBLAS_NUM_THREADS = 1  # each of two workers has one core; a second thread would only wait for the other
 test:  ## every test; browser and database tests are skipped where Chromium or PostgreSQL are not installed
 	$(IN_TEST) pytest -q -n 2 --dist loadfile
 
