@@ -47,6 +47,7 @@ def test_a_series_shows_its_skeins_edge_to_edge_with_their_doses(stocked):
     text = text_of(page)
     assert "6 skeins, each ΔE" in text
     assert "Lagoon 1 %, Rowan 0.2 %" in text
+    assert "; as measured; to the next" in text  # the undyed skein is not foretold and has no band
     # By hand: 1 % of 20 g is 0.2 g; the scale steps by 0.1 g, so it comes from a 1 % stock, 20 mL.
     assert "Lagoon, as 1 % stock: 20 mL" in text
     assert "respirator" in text
