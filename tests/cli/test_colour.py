@@ -1,29 +1,15 @@
 import json
 
-import numpy as np
 import pytest
-from synthetic_shelf import BASE, base_swatch, invented_curves, lab_of, ladder_swatches
+from named_shelf import CURVES
+from synthetic_shelf import BASE, lab_of
 from typer.testing import CliRunner
 
 from dyewright.cli import app
 from dyewright.core.colour import delta_e00
 from dyewright.core.mixing import reflectance_from_k_over_s
-from dyewright.files.swatches import write_swatches
 
 RUN = CliRunner()
-NAMES = ("Blue", "Yellow", "Red", "Black")
-CURVES = invented_curves(np.random.default_rng(2), len(NAMES))
-
-
-@pytest.fixture(scope="module")
-def shelf(tmp_path_factory):
-    rng = np.random.default_rng(2)
-    text = write_swatches([base_swatch(with_curve=True), *ladder_swatches(rng, CURVES, 0.0, with_curve=True)])
-    for number, name in enumerate(NAMES):
-        text = text.replace(f"dye {number}", name)
-    path = tmp_path_factory.mktemp("shelf") / "swatches.csv"
-    path.write_text(text, encoding="utf-8")
-    return path
 
 
 def answer(*words):

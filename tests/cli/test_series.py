@@ -1,28 +1,12 @@
 import json
 
-import numpy as np
 import pytest
-from synthetic_shelf import base_swatch, invented_curves, ladder_swatches
 from typer.testing import CliRunner
 
 from dyewright.cli import app
 from dyewright.core.colour import delta_e00
-from dyewright.files.swatches import write_swatches
 
 RUN = CliRunner()
-NAMES = ("Blue", "Yellow", "Red", "Black")
-CURVES = invented_curves(np.random.default_rng(2), len(NAMES))
-
-
-@pytest.fixture(scope="module")
-def shelf(tmp_path_factory):
-    rng = np.random.default_rng(2)
-    text = write_swatches([base_swatch(with_curve=True), *ladder_swatches(rng, CURVES, 0.0, with_curve=True)])
-    for number, name in enumerate(NAMES):
-        text = text.replace(f"dye {number}", name)
-    path = tmp_path_factory.mktemp("shelf") / "swatches.csv"
-    path.write_text(text, encoding="utf-8")
-    return path
 
 
 def answer(*words):

@@ -15,7 +15,7 @@ from dyewright.core.mixing.learn import after_swatch
 from dyewright.core.mixing.shelf import ShelfModel
 from dyewright.core.model import ObserverTables
 
-__all__ = ["LADDER_OWF", "MIDDLE_OWF", "ladder_depths", "ladders", "sharpening"]
+__all__ = ["LADDER_OWF", "MIDDLE_OWF", "ladders", "sharpening"]
 
 LADDER_OWF = (0.001, 0.0025, 0.005, 0.01, 0.02, 0.04)
 MIDDLE_OWF = 0.01  # the first swatch of a dye: deep enough to show its hue, pale enough to show its strength
@@ -24,20 +24,11 @@ NEAR = 1.4  # a depth that is less than so many times another tells hardly more 
 LEFT_FRAC = 0.99  # in an evening with many jars a swatch pays by ever so little
 
 
-def ladder_depths(known_owf: Sequence[float], jars: int) -> tuple[float, ...]:
-    """Return the depths to add to a ladder, palest first: each as far as can be from what is there by then.
-
-    Fewer than asked for where the rest would nearly repeat a depth.
-
-    Args:
-        known_owf: depths that were dyed already, fractions above 0.
-        jars: how many to add.
-    """
-    return tuple(depth for _, depth in ladders({"": known_owf}, jars))
-
-
 def ladders(known_owf: Mapping[str, Sequence[float]], jars: int) -> tuple[tuple[str, float], ...]:
     """Return dyes and depths for a number of swatches: the dyes with fewest get the next, in the order given.
+
+    Each depth is as far as can be from those that are there by then; fewer swatches than there is room for where the
+    rest would nearly repeat one.
 
     Args:
         known_owf: the depths that were dyed already of each dye that is to be dyed.
