@@ -6,7 +6,7 @@ from pots import capacity, kinds, ramp
 
 from dyewright.core.uptake import clear_time, draw, first_reached_min, look_ahead
 from dyewright.data.uptake import load_uptake
-from dyewright.services.forecasting import forecast
+from dyewright.services.forecasting.foretell import forecast
 from dyewright.services.planning import read_card
 
 EVEN = np.full(500, 1 / 500)

@@ -26,8 +26,10 @@ from dyewright.core.model import (
 )
 from dyewright.data.uptake import load_uptake
 from dyewright.errors import InputError
-from dyewright.services.forecast_inputs import dye_bath, hold_end_min, modelled_dyes
-from dyewright.services.forecasting import ClearWords, clear_words, forecast, forecast_from, parse_reading
+from dyewright.services.forecasting.foretell import forecast, forecast_from
+from dyewright.services.forecasting.inputs import dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting.readings import parse_reading
+from dyewright.services.forecasting.words import ClearWords, clear_words
 from dyewright.services.plain import plain
 from dyewright.services.planning import plan, read_card
 

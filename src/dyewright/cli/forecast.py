@@ -22,7 +22,8 @@ def forecast_card(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Foretell exhaustion, time to clear and levelness along the heating programme, as bands."""
-    from dyewright.services.forecasting import forecast, parse_reading
+    from dyewright.services.forecasting.foretell import forecast
+    from dyewright.services.forecasting.readings import parse_reading
     from dyewright.services.planning import read_card
 
     with answering():
@@ -42,7 +43,7 @@ def _keys(told: Forecast) -> dict[str, object]:
 
 def _readable(told: Forecast) -> str:
     """Return a forecast in a few lines: the answer first, then each dye, then what it rests on."""
-    from dyewright.services.forecasting import clear_words
+    from dyewright.services.forecasting.words import clear_words
 
     clear = clear_words(told)
     answer = ", ".join(part for part in (f"{clear.headline} {clear.span}".rstrip(), clear.pots) if part)

@@ -15,7 +15,7 @@ from dyewright.records import colourways, runs, shelf
 from dyewright.services import paper, running
 from dyewright.services.assistants import known_assistants
 from dyewright.services.fibres import fibres_from_text
-from dyewright.services.forecast_view import ForecastBlock, plan_forecast
+from dyewright.services.forecasting.view import ForecastBlock, plan_forecast
 from dyewright.services.planning import card_from_fields, plan, read_card
 from dyewright.services.repeating import pot_of
 from dyewright.services.shown import shown_hex

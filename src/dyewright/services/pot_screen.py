@@ -11,8 +11,9 @@ from dyewright import units
 from dyewright.core.model import PotView, Run
 from dyewright.errors import InputError
 from dyewright.records import runs
-from dyewright.services import forecast_view, running
+from dyewright.services import running
 from dyewright.services.bath_colours import Glass, clarity_ladder
+from dyewright.services.forecasting import view as forecast_view
 from dyewright.services.plain import plain
 
 __all__ = ["observe", "pot_screen"]

@@ -7,7 +7,7 @@ from uuid import UUID
 from fastapi import APIRouter, Query, Request, Response
 
 from dyewright.errors import NotFoundError
-from dyewright.services import forecast_view
+from dyewright.services.forecasting import view as forecast_view
 from dyewright.sheets.charts import Theme
 from dyewright.web.door import Opened
 from dyewright.web.render import render

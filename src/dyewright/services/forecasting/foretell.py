@@ -1,8 +1,7 @@
 """The forecast of one dyeing: the plan's pot joined with the uptake of its dyes."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from itertools import pairwise
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +22,6 @@ from dyewright.core.model import (
     Substance,
 )
 from dyewright.core.uptake import (
-    CLEAR_READING,
     SURE_PH,
     Outlook,
     Reweighed,
@@ -36,12 +34,12 @@ from dyewright.core.uptake import (
     value_band,
 )
 from dyewright.data.uptake import load_uptake
-from dyewright.errors import InputError
-from dyewright.services.forecast_inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting.inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting.readings import reading_notes
 from dyewright.services.planning import plan
-from dyewright.units import duration_min, frac, show_percent, show_temperature
+from dyewright.units import show_percent, show_temperature
 
-__all__ = ["ClearWords", "clear_words", "forecast", "forecast_from", "parse_reading"]
+__all__ = ["forecast", "forecast_from"]
 
 Floats = NDArray[np.float64]
 
@@ -49,7 +47,6 @@ SAMPLES = 600
 SEED = 20261125  # any number does: it only makes the same card give the same forecast
 WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends need no sentence
 MOSTLY_CLEAR = 0.75  # common practice, no source
-SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
 
 NOT_YET = "Fixation, rinses and felting are not forecast in this version."
 UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
@@ -93,7 +90,7 @@ def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, 
     seen = tuple(sorted(observations, key=lambda reading: reading.at_min))
     weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
     after = _told(sheet, modelled, outlook, weighed)
-    notes = (*_reading_notes(seen, weighed), *after.notes)
+    notes = (*reading_notes(seen, weighed), *after.notes)
     return replace(after, basis=Basis.FITTED, notes=notes, observations=seen, before=before)
 
 
@@ -171,23 +168,6 @@ def _levelness(sheet: Sheet, outlook: Outlook, weights: Floats) -> Levelness | N
     return levelness(100.0 * mid, min(turns))
 
 
-def _reading_notes(readings: Sequence[ClarityReading], weighed: Reweighed) -> list[str]:
-    """Return what is odd about the readings: the bath going back, or a course that the model hardly knows."""
-    notes = []
-    for earlier, later in pairwise(readings):
-        if (1.0 - earlier.exhaustion) < SAME_RUNG_FRAC * (1.0 - later.exhaustion):
-            notes.append(
-                f"At {later.at_min:g} min the bath is noted as darker than at {earlier.at_min:g} min: was dye added, "
-                "or is one of the two a slip? Both are used."
-            )
-    if weighed.is_unlikely:
-        notes.append(
-            "What was seen in the bath is unlikely under this model: the dye, the acid, the temperature or a reading "
-            "may be other than planned. The forecast leans towards it, but with less weight."
-        )
-    return notes
-
-
 def _notes(
     sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, clear: ClearTime, weights: Floats
 ) -> tuple[str, ...]:
@@ -239,64 +219,3 @@ def _slow_notes(outlook: Outlook, clear: ClearTime, cooled_clear_frac: float) ->
 def _cooled_clear_frac(outlook: Outlook, weights: Floats) -> float:
     """Return the share of samples whose bath is clear when the plan ends."""
     return float(min(1.0, weights[outlook.bath[:, -1] >= outlook.clear_goal].sum()))
-
-
-def parse_reading(text: str) -> ClarityReading:
-    """Return a clarity reading from "21 min: 0.87"; the uptake may also be "87 %" or a step of the ladder, "7/8".
-
-    Raises:
-        InputError: no colon, no time, or an uptake that is not a fraction from 0 to 1.
-    """
-    when, colon, uptake = text.partition(":")
-    if not colon:
-        raise InputError(
-            f"reading {text!r}: give the time and the fraction that is in, for example '21 min: 0.87'", field="observe"
-        )
-    at_min = duration_min(when.strip(), field="observe", thing="time of a reading")
-    return ClarityReading(at_min=at_min, exhaustion=_uptake(uptake.strip(), text))
-
-
-def _uptake(words: str, text: str) -> float:
-    if "%" in words:
-        return frac(words, field="observe", thing="uptake")
-    over, _, under = words.partition("/")
-    try:
-        return float(over) / float(under or 1)
-    except (ValueError, ZeroDivisionError) as error:
-        raise InputError(
-            f"reading {text!r}: {words!r} is no uptake; give a fraction from 0 to 1, for example 0.87, 87 % or 7/8",
-            field="observe",
-            value=words,
-            limit=1,
-        ) from error
-
-
-@dataclass(frozen=True)
-class ClearWords:
-    """The answer in a dyer's words: "Expect clear at 38 min", its span "(33–47)", how sure: "in 19 of 20 pots"."""
-
-    headline: str
-    span: str
-    pots: str
-
-
-def clear_words(told: Forecast) -> ClearWords:
-    """Return when the bath is expected clear, in words; span and pots are empty where no model answers."""
-    clear, cooled_frac = told.clear_at_min, told.cooled_clear_frac
-    if clear.never_frac is None or cooled_frac is None:
-        return ClearWords("When this bath clears is not known", "", "")
-    seen = [reading.at_min for reading in told.observations if reading.exhaustion >= CLEAR_READING]
-    if seen:
-        return ClearWords(f"Seen clear at {min(seen):.0f} min", "", "")
-    hot, cooled = round(20 * (1 - clear.never_frac)), round(20 * cooled_frac)
-    if clear.mid is not None:
-        return ClearWords(f"Expect clear at {clear.mid:.0f} min", _span(clear), f"in {hot} of 20 pots")
-    pots = f"of 20 such pots {hot or 'none'} clear hot, {cooled or 'none'} once cooled"
-    if cooled_frac >= 0.5:
-        return ClearWords("Expect it clear once cooled", "", pots)
-    return ClearWords("Expect a tint to stay in the bath", "", pots)
-
-
-def _span(clear: ClearTime) -> str:
-    low = "" if clear.low is None else f"{clear.low:.0f}"
-    return f"({low} or later)" if clear.high is None else f"({low}–{clear.high:.0f})"

@@ -12,8 +12,9 @@ from dyewright.core.progress import progress
 from dyewright.core.uptake import CONTINUED_TO_MIN
 from dyewright.records import runs
 from dyewright.records import swatches as swatches_of
-from dyewright.services.forecast_inputs import hold_end_min
-from dyewright.services.forecasting import clear_words, forecast_from
+from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.forecasting.inputs import hold_end_min
+from dyewright.services.forecasting.words import clear_words
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
 from dyewright.sheets.charts import Theme, ink_of

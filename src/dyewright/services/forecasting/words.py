@@ -1,0 +1,39 @@
+"""When the bath is expected clear, in a dyer's words."""
+
+from dataclasses import dataclass
+
+from dyewright.core.model import ClearTime, Forecast
+from dyewright.core.uptake import CLEAR_READING
+
+__all__ = ["ClearWords", "clear_words"]
+
+
+@dataclass(frozen=True)
+class ClearWords:
+    """The answer in a dyer's words: "Expect clear at 38 min", its span "(33–47)", how sure: "in 19 of 20 pots"."""
+
+    headline: str
+    span: str
+    pots: str
+
+
+def clear_words(told: Forecast) -> ClearWords:
+    """Return when the bath is expected clear, in words; span and pots are empty where no model answers."""
+    clear, cooled_frac = told.clear_at_min, told.cooled_clear_frac
+    if clear.never_frac is None or cooled_frac is None:
+        return ClearWords("When this bath clears is not known", "", "")
+    seen = [reading.at_min for reading in told.observations if reading.exhaustion >= CLEAR_READING]
+    if seen:
+        return ClearWords(f"Seen clear at {min(seen):.0f} min", "", "")
+    hot, cooled = round(20 * (1 - clear.never_frac)), round(20 * cooled_frac)
+    if clear.mid is not None:
+        return ClearWords(f"Expect clear at {clear.mid:.0f} min", _span(clear), f"in {hot} of 20 pots")
+    pots = f"of 20 such pots {hot or 'none'} clear hot, {cooled or 'none'} once cooled"
+    if cooled_frac >= 0.5:
+        return ClearWords("Expect it clear once cooled", "", pots)
+    return ClearWords("Expect a tint to stay in the bath", "", pots)
+
+
+def _span(clear: ClearTime) -> str:
+    low = "" if clear.low is None else f"{clear.low:.0f}"
+    return f"({low} or later)" if clear.high is None else f"({low}–{clear.high:.0f})"
