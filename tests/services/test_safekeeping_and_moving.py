@@ -18,11 +18,15 @@ from dyewright.core.model import (
     Dye,
     DyeClass,
     Evening,
+    Experiment,
+    Factor,
     Fibre,
     Heating,
     Jar,
     Judgement,
+    MeasuredHeatUp,
     Palette,
+    Sample,
     Settings,
     Skein,
     Spoons,
@@ -33,7 +37,7 @@ from dyewright.core.model import (
 )
 from dyewright.core.model.archive import Archive
 from dyewright.errors import DataFileError, InputError
-from dyewright.records import colourways, evenings, photos, runs, shelf
+from dyewright.records import colourways, evenings, experiments, heat_ups, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import moving, running, safekeeping, studios
 
@@ -53,7 +57,9 @@ def fill(session) -> None:
     shelf.save_settings(session, Settings(AWKWARD, spoons=Spoons.US, water=water, scale_resolution_g=0.01))
     shelf.save_dye(session, Dye("Zinnia", DyeClass.FOOD, is_blend=True, price_per_g=Decimal("0.210000"), note=AWKWARD))
     base = shelf.save_base(session, Base("Shoreline", {Fibre.WOOL: 0.7, Fibre.SILK: 0.3}, undyed_lab=(90.0, -1.0, 9.5)))
-    shelf.save_vessel(session, Vessel("Pot", 12.0, Heating.GAS, has_lid=False))
+    pot = shelf.save_vessel(session, Vessel("Pot", 12.0, Heating.GAS, has_lid=False))
+    measured = MeasuredHeatUp(pot.id, "7 of 9", 8.0, has_lid=True, readings=((0, 15), (10.5, 40)), note=AWKWARD)
+    heat_ups.add_heat_up(session, measured)
     curve = tuple(i / 31 for i in range(31))
     mix = Swatch(
         {"Lagoon": 0.002, "Zinnia": 0.1},
@@ -110,6 +116,9 @@ def fill(session) -> None:
             name, NOW.date(), base.id, 35.0, 10.0, kept_jars, judged.id, AWKWARD, set_up={"jar": AWKWARD}
         )
         evenings.save_evening(session, kept_evening)
+    samples = (Sample(1, None, 2), Sample(2, 0.01, 1, run.id, (50.0, 1.0, -2.5), AWKWARD))
+    varied = Experiment("Depths", Factor.DEPTH, AWKWARD, base.id, 5.0, samples, NOW.date(), judged.id, AWKWARD)
+    experiments.save_experiment(session, varied)
 
 
 def kept(records) -> Archive:
@@ -117,6 +126,7 @@ def kept(records) -> Archive:
     with records.read() as session:
         archive = moving.archive_of(session)
     bases = {base.id: base.name for base in archive.bases}
+    vessels = {vessel.id: vessel.name for vessel in archive.vessels}
     ways = {way.id: way.name for way in archive.colourways}
     palettes = {palette.id: palette.name for palette in archive.palettes}
     recipes = {swatch.id: tuple(swatch.depths_owf) for swatch in archive.swatches}
@@ -131,6 +141,8 @@ def kept(records) -> Archive:
             replace(way, id=None, base_id=bases.get(way.base_id), palette_id=palettes.get(way.palette_id))
             for way in archive.colourways
         ),
+        heat_ups=tuple(replace(one, id=None, vessel_id=vessels[one.vessel_id]) for one in archive.heat_ups),
+        experiments=tuple(replace(one, id=None, base_id=bases.get(one.base_id)) for one in archive.experiments),
         evenings=tuple(
             replace(
                 evening,
@@ -279,8 +291,8 @@ def changed(name, old, new):
 
 def as_the_first_format(folder):
     """Take away what the first format did not have."""
-    changed("studio.toml", "format = 2", "format = 1")(folder)
-    for name in ("palettes.csv", "evenings.csv", "jars.csv"):
+    changed("studio.toml", "format = 3", "format = 1")(folder)
+    for name in ("palettes.csv", "evenings.csv", "jars.csv", "heat_ups.csv", "experiments.csv", "samples.csv"):
         (folder / name).unlink()
     for name, new in (
         ("dyes.csv", {"dye_lot"}),
@@ -304,7 +316,7 @@ def test_an_export_of_the_first_format_is_still_read(filled, elsewhere, tmp_path
     assert [swatch.reads for swatch in archive.swatches] == [1, 1]
     (way,) = archive.colourways
     assert (way.target_kind, way.palette_id, way.recipe_owf) == (TargetKind.TYPED, None, {"Lagoon": 0.002})
-    assert (archive.palettes, archive.evenings) == ((), ())
+    assert (archive.palettes, archive.evenings, archive.heat_ups, archive.experiments) == ((), (), (), ())
     assert archive.runs == kept(filled).runs
 
 
@@ -318,7 +330,7 @@ def other_photo(folder):
         (without("studio.toml"), "no exported studio"),
         (without("events.csv"), "events.csv cannot be read"),
         (without("cards/0001.toml"), "the card of run 1 cannot be read"),
-        (changed("studio.toml", "format = 2", "format = 99"), "is in format 99; this version reads formats up to 2"),
+        (changed("studio.toml", "format = 3", "format = 99"), "is in format 99; this version reads formats up to 3"),
         (changed("dyes.csv", "food colour", "rainbow"), r"dyes.csv line \d+, column dye_class: “rainbow”"),
         (changed("dyes.csv", "0.210000", "cheap"), r"dyes.csv line \d+, column price_per_g: “cheap”"),
         (changed("bases.csv", '""wool"": 0.7', '""wool"": '), r"bases.csv line 2, column fibre_frac"),

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dyewright.cli._output import answering, card_text, emit_json
-from dyewright.core.model import Band, ClearTime, Forecast
+from dyewright.core.model import Band, ClearTime, Forecast, Observed
 from dyewright.services.plain import plain
 
 __all__ = ["forecast_card"]
@@ -27,7 +27,9 @@ def forecast_card(
     from dyewright.services.planning import read_card
 
     with answering():
-        told = forecast(read_card(card_text(card)), [parse_reading(text) for text in observe or []])
+        told = forecast(
+            read_card(card_text(card)), Observed(clarities=tuple(parse_reading(text) for text in observe or []))
+        )
         other = forecast(read_card(card_text(beside))) if beside else None
         if json:
             both = {"beside": plain(other)} if other else {}

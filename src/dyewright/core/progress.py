@@ -30,6 +30,7 @@ AT_THE_POT = {
     EventKind.ADDITION,
     EventKind.CLARITY,
     EventKind.PH,
+    EventKind.RINSED,
 }
 
 
@@ -93,8 +94,15 @@ def progress(sheet: Mapping[str, Any], events: Iterable[Event], *, now: datetime
             for event in _of_kind(standing, EventKind.PH)
         ),
         additions=tuple(_addition(event, start) for event in _of_kind(standing, EventKind.ADDITION)),
+        rinses=_rinses(standing),
         standing=standing,
     )
+
+
+def _rinses(standing: Sequence[Event]) -> int | None:
+    """Return the number of waters until the first clear one, as recorded last; None where nobody counted."""
+    counted = _of_kind(standing, EventKind.RINSED)
+    return int(_number(counted[-1], "rinses")) if counted else None
 
 
 def _done(standing: Sequence[Event]) -> dict[str, Event]:

@@ -1,8 +1,8 @@
 """A studio as a folder that any spreadsheet and text editor can open: CSV tables, TOML cards, JSON sheets, photos.
 
 studio.toml        the format's number, the version that wrote it, the settings
-dyes.csv …         one table a kind of thing: dyes, bases, vessels, swatches, palettes, colourways, evenings, jars,
-                   runs, events, lots, skeins, photos, judgements
+dyes.csv …         one table a kind of thing: dyes, bases, vessels, heat_ups, swatches, palettes, colourways, evenings,
+                   jars, experiments, samples, runs, events, lots, skeins, photos, judgements
 cards/0048.toml    the card of run 48 as it was planned, and sheets/0048.json the sheet that was computed from it
 judgements/*.json  verdicts as computed
 photos/*           photos as they came, named by the SHA-256 of their bytes
@@ -26,12 +26,15 @@ from dyewright.core.model import (
     Dye,
     Evening,
     Event,
+    Experiment,
     Jar,
     Judgement,
     Lot,
+    MeasuredHeatUp,
     Palette,
     Photo,
     Run,
+    Sample,
     Settings,
     Skein,
     Spoons,
@@ -46,12 +49,14 @@ from dyewright.files._cells import read_table, write_table
 
 __all__ = ["FORMAT", "read_archive", "read_photo", "write_archive"]
 
-FORMAT = 2
-READ_FORMATS = (1, 2)  # format 1 had no palettes and no swatch evenings
+FORMAT = 3
+READ_FORMATS = (1, 2, 3)
+EVENINGS_SINCE, EXPERIMENTS_SINCE = 2, 3  # palettes came with the evenings, heat-ups with the experiments
 HEAD = "studio.toml"
 RUN_APART = ("card_toml", "sheet", "state", "events")  # in files of their own, or read from the events
 LOT_APART = ("skeins",)
 EVENING_APART = ("jars",)
+EXPERIMENT_APART = ("samples",)
 JUDGEMENT_APART = ("result",)
 ENDINGS = {
     "image/jpeg": ".jpg",
@@ -86,6 +91,19 @@ class _JarLine:
     swatch_id: int | None
 
 
+@dataclass(frozen=True)
+class _SampleLine:
+    """A sample with the experiment that it belongs to: a row of the table of samples."""
+
+    experiment_id: int
+    number: int
+    value: float | None
+    place: int
+    run_id: UUID | None
+    lab: tuple[float, float, float] | None
+    note: str
+
+
 def write_archive(
     folder: Path, archive: Archive, *, photo_content: Callable[[Photo], bytes], written_by: str, written_at: datetime
 ) -> None:
@@ -106,6 +124,10 @@ def write_archive(
     write_table(folder / "evenings.csv", Evening, archive.evenings, leave_out=EVENING_APART)
     jars = (_JarLine(evening.id or 0, **vars(jar)) for evening in archive.evenings for jar in evening.jars)
     write_table(folder / "jars.csv", _JarLine, jars)
+    write_table(folder / "heat_ups.csv", MeasuredHeatUp, archive.heat_ups)
+    write_table(folder / "experiments.csv", Experiment, archive.experiments, leave_out=EXPERIMENT_APART)
+    samples = (_SampleLine(one.id or 0, **vars(sample)) for one in archive.experiments for sample in one.samples)
+    write_table(folder / "samples.csv", _SampleLine, samples)
     write_table(folder / "runs.csv", Run, archive.runs, leave_out=RUN_APART)
     write_table(folder / "events.csv", Event, (event for run in archive.runs for event in run.events))
     write_table(folder / "lots.csv", Lot, archive.lots, leave_out=LOT_APART)
@@ -130,7 +152,7 @@ def read_archive(folder: Path) -> Archive:
     Raises:
         DataFileError: the folder is no exported studio, or something in it cannot be read.
     """
-    settings, is_first_format = _settings(folder)
+    settings, written_format = _settings(folder)
     events: dict[UUID, list[Event]] = {}
     for event in read_table(folder / "events.csv", Event):
         events.setdefault(event.run_id, []).append(event)
@@ -155,8 +177,12 @@ def read_archive(folder: Path) -> Archive:
                 folder / "judgements.csv", Judgement, leave_out=JUDGEMENT_APART, given=lambda row: _result(folder, row)
             )
         ),
-        palettes=() if is_first_format else tuple(read_table(folder / "palettes.csv", Palette)),
-        evenings=() if is_first_format else _evenings(folder),
+        palettes=() if written_format < EVENINGS_SINCE else tuple(read_table(folder / "palettes.csv", Palette)),
+        evenings=() if written_format < EVENINGS_SINCE else _evenings(folder),
+        heat_ups=()
+        if written_format < EXPERIMENTS_SINCE
+        else tuple(read_table(folder / "heat_ups.csv", MeasuredHeatUp)),
+        experiments=() if written_format < EXPERIMENTS_SINCE else _experiments(folder),
     )
 
 
@@ -167,6 +193,17 @@ def _evenings(folder: Path) -> tuple[Evening, ...]:
         jars.setdefault(line.evening_id, []).append(jar)
     bare = read_table(folder / "evenings.csv", Evening, leave_out=EVENING_APART)
     return tuple(replace(evening, jars=tuple(jars.get(evening.id, ()))) for evening in bare)
+
+
+def _experiments(folder: Path) -> tuple[Experiment, ...]:
+    samples: dict[int | None, list[Sample]] = {}
+    for line in read_table(folder / "samples.csv", _SampleLine):
+        sample = Sample(line.number, line.value, line.place, line.run_id, line.lab, line.note)
+        samples.setdefault(line.experiment_id, []).append(sample)
+    bare = read_table(
+        folder / "experiments.csv", Experiment, leave_out=EXPERIMENT_APART, given=lambda _: {"samples": ()}
+    )
+    return tuple(replace(one, samples=tuple(samples.get(one.id, ()))) for one in bare)
 
 
 def read_photo(folder: Path, photo: Photo) -> bytes:
@@ -209,8 +246,8 @@ def _lines(values: Mapping[str, object]) -> str:
     return "".join(f"{key} = {text}\n" for key, text in said).replace("\x7f", "\\u007f")
 
 
-def _settings(folder: Path) -> tuple[Settings, bool]:
-    """Return the settings, and whether the folder is of the first format."""
+def _settings(folder: Path) -> tuple[Settings, int]:
+    """Return the settings, and the format in which the folder was written."""
     try:
         head = tomllib.loads((folder / HEAD).read_text(encoding="utf-8"))
         if head["format"] not in READ_FORMATS:
@@ -218,7 +255,7 @@ def _settings(folder: Path) -> tuple[Settings, bool]:
         said: dict[str, Any] = head["settings"]
         water = Water(**said.pop("water", {}))
         settings = Settings(**{**said, "spoons": Spoons(said["spoons"]), "water": water})
-        return settings, head["format"] == 1
+        return settings, head["format"]
     except OSError as error:
         raise DataFileError(f"{folder} is no exported studio: {HEAD} cannot be read") from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:

@@ -93,4 +93,5 @@ class TableBase(DeclarativeBase):
         datetime: UtcTime(),
         dict[str, Any]: JSON(none_as_null=True),
         list[float]: JSON(none_as_null=True),
+        list[list[float]]: JSON(none_as_null=True),
     }

@@ -15,6 +15,7 @@ from dyewright.records.tables import (
     ColourwayRow,
     DyeRow,
     EveningRow,
+    ExperimentRow,
     JarDyeRow,
     RunRow,
     StudioRow,
@@ -155,8 +156,17 @@ def base_named(session: Session, name: str) -> Base | None:
 def save_base(session: Session, base: Base) -> Base:
     """Add a base, or change the one with its id."""
     refuse_taken_name(session, BaseRow.name, BaseRow.id, base.name, own=base.id)
+    if base.kept_l_kg is not None and not base.kept_l_kg > 0:
+        raise InputError(
+            f"a wet skein of {base.name} keeps more than 0 L of water a kilogram, got {base.kept_l_kg:g} L: weigh it "
+            "wet and dry again",
+            field="kept",
+            value=base.kept_l_kg,
+            limit=0,
+        )
     row = BaseRow() if base.id is None else found(session, BaseRow, base.id)
     row.name, row.note, row.is_superwash, row.skein_g = base.name, base.note, base.is_superwash, base.skein_g
+    row.kept_l_kg = base.kept_l_kg
     row.fibre_frac = {Fibre(fibre).value: share for fibre, share in base.fibre_frac.items()}
     for column, value in lab_columns("undyed", base.undyed_lab).items():
         setattr(row, column, value)
@@ -169,18 +179,19 @@ def remove_base(session: Session, base_id: int) -> None:
     """Remove a base.
 
     Raises:
-        InputError: a swatch, colourway, run or swatch evening is on it.
+        InputError: a swatch, colourway, run, swatch evening or experiment is on it.
     """
     row = found(session, BaseRow, base_id)
     users = (
-        ("swatch", select(SwatchRow.id).where(SwatchRow.base_name == row.name)),
-        ("colourway", select(ColourwayRow.id).where(ColourwayRow.base_id == base_id)),
-        ("run", select(RunRow.number).where(RunRow.base_id == base_id)),
-        ("swatch evening", select(EveningRow.id).where(EveningRow.base_id == base_id)),
+        ("a swatch", select(SwatchRow.id).where(SwatchRow.base_name == row.name)),
+        ("a colourway", select(ColourwayRow.id).where(ColourwayRow.base_id == base_id)),
+        ("a run", select(RunRow.number).where(RunRow.base_id == base_id)),
+        ("a swatch evening", select(EveningRow.id).where(EveningRow.base_id == base_id)),
+        ("an experiment", select(ExperimentRow.id).where(ExperimentRow.base_id == base_id)),
     )
     for thing, query in users:
         if session.scalar(query.limit(1)) is not None:
-            raise InputError(f"{row.name} is the base of a {thing}; it stays on the shelf", value=row.name)
+            raise InputError(f"{row.name} is the base of {thing}; it stays on the shelf", value=row.name)
     session.delete(row)
     session.flush()
 
@@ -215,7 +226,7 @@ def save_vessel(session: Session, vessel: Vessel) -> Vessel:
 
 
 def remove_vessel(session: Session, vessel_id: int) -> None:
-    """Remove a vessel; runs keep what their cards say of it."""
+    """Remove a vessel with its heat-ups; runs keep what their cards say of it."""
     session.delete(found(session, VesselRow, vessel_id))
     session.flush()
 
@@ -241,6 +252,7 @@ def _base(row: BaseRow) -> Base:
         is_superwash=row.is_superwash,
         undyed_lab=lab_of(row, "undyed"),
         skein_g=row.skein_g,
+        kept_l_kg=row.kept_l_kg,
         note=row.note,
         id=row.id,
     )

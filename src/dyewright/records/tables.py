@@ -9,7 +9,7 @@ from sqlalchemy import CheckConstraint, ForeignKey, ForeignKeyConstraint, Index,
 from sqlalchemy.engine import Connection
 from sqlalchemy.orm import Mapped, Mapper, mapped_column, relationship
 
-from dyewright.core.model import DyeClass, EventKind, Heating, Spoons, TargetKind
+from dyewright.core.model import DyeClass, EventKind, Factor, Heating, Spoons, TargetKind
 from dyewright.errors import StudioError
 from dyewright.records.columns import Choice, Exact, TableBase
 
@@ -20,9 +20,12 @@ __all__ = [
     "DyeRow",
     "EveningRow",
     "EventRow",
+    "ExperimentRow",
+    "HeatUpRow",
     "JarDyeRow",
     "JarRow",
     "JudgementRow",
+    "LessonRow",
     "LotRow",
     "PaletteColourRow",
     "PaletteRow",
@@ -30,6 +33,7 @@ __all__ = [
     "PhotoRow",
     "RunDyeRow",
     "RunRow",
+    "SampleRow",
     "SkeinRow",
     "StudioRow",
     "SwatchDyeRow",
@@ -89,6 +93,7 @@ class BaseRow(TableBase):
     """A yarn base."""
 
     __tablename__ = "base"
+    __table_args__ = (CheckConstraint("kept_l_kg > 0", name="kept_above_zero"),)
 
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str] = mapped_column(String(200), unique=True)
@@ -99,6 +104,7 @@ class BaseRow(TableBase):
     undyed_b: Mapped[float | None]
     skein_g: Mapped[float | None]
     note: Mapped[str] = mapped_column(Text)
+    kept_l_kg: Mapped[float | None]
 
 
 class VesselRow(TableBase):
@@ -401,6 +407,70 @@ class JarDyeRow(TableBase):
     dye_name: Mapped[str] = mapped_column(ForeignKey("dye.name", onupdate=ON_RENAME), primary_key=True)
     position: Mapped[int]
     depth_owf: Mapped[float]
+
+
+class HeatUpRow(TableBase):
+    """A vessel of water heated once and watched at one knob setting; `readings` are pairs of minutes and °C."""
+
+    __tablename__ = "heat_up"
+    __table_args__ = (CheckConstraint("water_l > 0", name="water_above_zero"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    vessel_id: Mapped[int] = mapped_column(ForeignKey("vessel.id", ondelete="CASCADE"), index=True)
+    knob: Mapped[str] = mapped_column(String(40))
+    water_l: Mapped[float]
+    has_lid: Mapped[bool]
+    readings: Mapped[list[list[float]]]
+    room_c: Mapped[float]
+    measured_on: Mapped[date | None]
+    note: Mapped[str] = mapped_column(Text)
+
+
+class LessonRow(TableBase):
+    """What one run taught, as computed: it can be computed anew from the run, and is where `made_with` is another."""
+
+    __tablename__ = "lesson"
+
+    run_id: Mapped[UUID] = mapped_column(ForeignKey("run.id", ondelete="CASCADE"), primary_key=True)
+    made_with: Mapped[str] = mapped_column(String(80))
+    content: Mapped[dict[str, Any]]
+
+
+class ExperimentRow(TableBase):
+    """One factor varied in steps over a few sample skeins."""
+
+    __tablename__ = "experiment"
+    __table_args__ = (CheckConstraint("sample_g > 0", name="sample_above_zero"),)
+
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str] = mapped_column(String(200), unique=True)
+    factor: Mapped[Factor] = mapped_column(Choice(Factor))
+    card_toml: Mapped[str] = mapped_column(Text)
+    base_id: Mapped[int | None] = mapped_column(ForeignKey("base.id"))
+    sample_g: Mapped[float]
+    created_on: Mapped[date]
+    judgement_id: Mapped[UUID | None] = mapped_column(ForeignKey("judgement.id"))
+    note: Mapped[str] = mapped_column(Text)
+    samples: Mapped[list["SampleRow"]] = relationship(
+        order_by="SampleRow.number", cascade="all, delete-orphan", lazy="selectin"
+    )
+
+
+class SampleRow(TableBase):
+    """One sample skein of an experiment; the blank has no value."""
+
+    __tablename__ = "sample"
+    __table_args__ = (CheckConstraint("number > 0", name="number_above_zero"),)
+
+    experiment_id: Mapped[int] = mapped_column(ForeignKey("experiment.id", ondelete="CASCADE"), primary_key=True)
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    value: Mapped[float | None]
+    place: Mapped[int]
+    run_id: Mapped[UUID | None] = mapped_column(ForeignKey("run.id"), unique=True)
+    lab_l: Mapped[float | None]
+    lab_a: Mapped[float | None]
+    lab_b: Mapped[float | None]
+    note: Mapped[str] = mapped_column(Text)
 
 
 @event.listens_for(RunRow, "before_update")

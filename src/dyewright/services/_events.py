@@ -11,8 +11,8 @@ from dyewright.errors import InputError
 
 __all__ = ["log_lines", "read_event"]
 
-RECORDED_BY_THE_STUDIO = {EventKind.PLANNED, EventKind.JUDGED, EventKind.KEPT}
-NOT_UNDONE = {EventKind.PLANNED, EventKind.KEPT, EventKind.CORRECTION}
+RECORDED_BY_THE_STUDIO = {EventKind.PLANNED, EventKind.JUDGED, EventKind.KEPT, EventKind.FORETOLD}
+NOT_UNDONE = {EventKind.PLANNED, EventKind.KEPT, EventKind.FORETOLD, EventKind.CORRECTION}
 LONGEST_TEXT = 4000
 MOST_DETAILS = 20
 CLOCK_MAY_BE_AHEAD = timedelta(minutes=15)
@@ -21,6 +21,7 @@ NUMBERS = {  # key of the detail, what it is called, lowest, highest, unit
     EventKind.TEMPERATURE: ("bath_c", "bath temperature", 0.0, 140.0, " °C"),  # 140 °C: a pressure vessel's limit
     EventKind.CLARITY: ("exhaustion", "share of dye taken up", 0.0, 1.0, ""),
     EventKind.PH: ("ph", "pH", 0.0, 14.0, ""),
+    EventKind.RINSED: ("rinses", "number of rinses", 1.0, 40.0, ""),
 }
 TEXTS = {
     EventKind.STEP_DONE: ("step", "the step that was done"),
@@ -74,7 +75,7 @@ def log_lines(events: tuple[Event, ...], step_titles: Mapping[str, str]) -> tupl
     )
 
 
-def _words(event: Event, step_titles: Mapping[str, str]) -> str:
+def _words(event: Event, step_titles: Mapping[str, str]) -> str:  # noqa: C901 - one line for each kind of event
     detail: Mapping[str, Any] = event.detail
     match event.kind:
         case EventKind.STEP_DONE:
@@ -89,10 +90,14 @@ def _words(event: Event, step_titles: Mapping[str, str]) -> str:
             said = f"added: {detail['what']}" + (f", {detail['amount']}" if detail.get("amount") else "")
         case EventKind.NOTE:
             return str(detail["text"])
+        case EventKind.RINSED:
+            said = f"clear in rinse {detail['rinses']:.0f}"
         case EventKind.STARTED:
             said = "heat on"
         case EventKind.KEPT:
             said = "lot kept"
+        case EventKind.FORETOLD:
+            said = f"forecast {detail['moment']} the dyeing kept"
         case _:
             said = event.kind.value
     return f"{said}: {detail['text']}" if detail.get("text") else said

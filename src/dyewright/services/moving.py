@@ -12,7 +12,19 @@ import dyewright
 from dyewright.core.model.archive import Archive
 from dyewright.errors import InputError
 from dyewright.files.archive import read_archive, read_photo, write_archive
-from dyewright.records import Records, colourways, evenings, lots, photos, runs, shelf, swatches, transfer
+from dyewright.records import (
+    Records,
+    colourways,
+    evenings,
+    experiments,
+    heat_ups,
+    lots,
+    photos,
+    runs,
+    shelf,
+    swatches,
+    transfer,
+)
 from dyewright.services import lotbook, studios
 from dyewright.services.safekeeping import refuse_to_overwrite
 
@@ -102,6 +114,8 @@ def archive_of(session: Session) -> Archive:
         judgements=tuple(photos.all_judgements(session)),
         palettes=tuple(colourways.palettes(session)),
         evenings=tuple(evenings.evenings(session)),
+        heat_ups=tuple(heat_ups.heat_ups(session)),
+        experiments=tuple(experiments.experiments(session)),
     )
 
 
@@ -130,8 +144,10 @@ def _put_in_shelf(session: Session, archive: Archive) -> _Ids:
     shelf.save_settings(session, archive.settings)
     for dye in archive.dyes:
         shelf.save_dye(session, replace(dye, id=None))
-    for vessel in archive.vessels:
-        shelf.save_vessel(session, replace(vessel, id=None))
+    vessel_ids = {vessel.id: shelf.save_vessel(session, replace(vessel, id=None)).id for vessel in archive.vessels}
+    for heat_up in archive.heat_ups:
+        vessel_id = _of(vessel_ids, heat_up.vessel_id)
+        heat_ups.add_heat_up(session, replace(heat_up, id=None, vessel_id=vessel_id or 0))
     base_ids = {base.id: shelf.save_base(session, replace(base, id=None)).id for base in archive.bases}
     new_swatches = swatches.add_swatches(session, archive.swatches)
     swatch_ids = {old.id: new.id for old, new in zip(archive.swatches, new_swatches, strict=True)}
@@ -151,7 +167,7 @@ def _put_in_shelf(session: Session, archive: Archive) -> _Ids:
 
 
 def _put_in_what_names_photos(session: Session, archive: Archive, ids: _Ids) -> None:
-    """Give the palettes their pictures, and put in the swatch evenings with what was judged of them."""
+    """Give the palettes their pictures, and put in what was judged: swatch evenings, experiments."""
     for palette in archive.palettes:
         if palette.photo_id is not None:
             colourways.save_palette(session, replace(palette, id=_of(ids.palettes, palette.id)))
@@ -159,6 +175,9 @@ def _put_in_what_names_photos(session: Session, archive: Archive, ids: _Ids) -> 
         jars = tuple(replace(jar, swatch_id=_of(ids.swatches, jar.swatch_id)) for jar in evening.jars)
         base_id = _of(ids.bases, evening.base_id)
         evenings.save_evening(session, replace(evening, id=None, base_id=base_id or 0, jars=jars))
+    for experiment in reversed(archive.experiments):
+        base_id = _of(ids.bases, experiment.base_id)
+        experiments.save_experiment(session, replace(experiment, id=None, base_id=base_id))
 
 
 def _put_in_runs(session: Session, archive: Archive, ids: _Ids) -> None:
@@ -175,6 +194,7 @@ def _put_in_runs(session: Session, archive: Archive, ids: _Ids) -> None:
 def _of(ids: _IdsByOld, there: int | None) -> int | None:
     if there is not None and there not in ids:
         raise InputError(
-            f"a base, swatch, palette or colourway with the id {there} is named but not in the folder", value=there
+            f"a base, vessel, swatch, palette or colourway with the id {there} is named but not in the folder",
+            value=there,
         )
     return None if there is None else ids[there]

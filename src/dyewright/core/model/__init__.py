@@ -7,6 +7,7 @@ from dyewright.core.model.card import (
     CoolTo,
     Drain,
     Enter,
+    Handling,
     Heating,
     Hold,
     Pot,
@@ -16,14 +17,21 @@ from dyewright.core.model.card import (
     Substance,
     To,
     Water,
-    When,
-    WhenKind,
 )
 from dyewright.core.model.colour import WAVELENGTHS_NM, ChartPatch, Lab, ObserverTables, Swatch
 from dyewright.core.model.dye import DyeClass, DyeDose
+from dyewright.core.model.experiment import Experiment, Factor, Sample
 from dyewright.core.model.fibre import Fibre, Yarn
-from dyewright.core.model.forecast import Breaking, ClearTime, DyeForecast, Forecast, Levelness
-from dyewright.core.model.heat import HeatCurve, HeatSource, StageHeat, StageKind, ThermalPot
+from dyewright.core.model.forecast import Breaking, ClearTime, DyeForecast, Forecast, Levelness, RestsOn
+from dyewright.core.model.heat import (
+    HeatCurve,
+    HeatSource,
+    LearntHeat,
+    MeasuredHeatUp,
+    StageHeat,
+    StageKind,
+    ThermalPot,
+)
 from dyewright.core.model.judging import (
     Box,
     ChartReading,
@@ -33,6 +41,8 @@ from dyewright.core.model.judging import (
     SkeinColour,
     ToTarget,
 )
+from dyewright.core.model.learning import PER_SUBJECT, Learnt, Lesson, LevelLesson, Subject
+from dyewright.core.model.observed import ClarityAtHeat, ClarityReading, Doubt, Observed, PhReading, TemperatureReading
 from dyewright.core.model.practice import (
     Caution,
     ClassGroup,
@@ -56,6 +66,7 @@ from dyewright.core.model.progress import (
     StepState,
 )
 from dyewright.core.model.recipe import ColourDifference, Match, MixDye, Overdye, Recipe, Shade, Why
+from dyewright.core.model.rinsing import Felting, RinseWater, WashOff, WashWay
 from dyewright.core.model.run import (
     Event,
     EventKind,
@@ -93,9 +104,11 @@ from dyewright.core.model.studio import (
     TargetKind,
     Vessel,
 )
-from dyewright.core.model.uptake import ClarityReading, UptakeRow, UptakeTables
+from dyewright.core.model.uptake import UptakeRow, UptakeTables
+from dyewright.core.model.when import When, WhenKind
 
 __all__ = [
+    "PER_SUBJECT",
     "WAVELENGTHS_NM",
     "Addition",
     "AssistantAmount",
@@ -109,6 +122,7 @@ __all__ = [
     "Caution",
     "ChartPatch",
     "ChartReading",
+    "ClarityAtHeat",
     "ClarityReading",
     "ClassGroup",
     "ClearTime",
@@ -116,6 +130,7 @@ __all__ = [
     "Colourway",
     "Company",
     "CoolTo",
+    "Doubt",
     "Drain",
     "Dye",
     "DyeAmount",
@@ -128,10 +143,14 @@ __all__ = [
     "Evenness",
     "Event",
     "EventKind",
+    "Experiment",
+    "Factor",
+    "Felting",
     "Fibre",
     "FibreGroup",
     "FibreWater",
     "Forecast",
+    "Handling",
     "HeatCurve",
     "HeatSource",
     "HeatUp",
@@ -141,17 +160,24 @@ __all__ = [
     "JudgeResult",
     "Judgement",
     "Lab",
+    "Learnt",
+    "LearntHeat",
+    "Lesson",
+    "LevelLesson",
     "Levelness",
     "LogLine",
     "Lot",
     "LotSummary",
     "Match",
+    "MeasuredHeatUp",
     "MixDye",
+    "Observed",
     "ObserverTables",
     "Outcome",
     "Overdye",
     "PairDifference",
     "Palette",
+    "PhReading",
     "Photo",
     "Pot",
     "PotShare",
@@ -163,10 +189,13 @@ __all__ = [
     "ReadTemperature",
     "Receipt",
     "Recipe",
+    "RestsOn",
     "Rinse",
+    "RinseWater",
     "Run",
     "RunState",
     "RunSummary",
+    "Sample",
     "Settings",
     "Shade",
     "Sheet",
@@ -183,9 +212,11 @@ __all__ = [
     "StockHint",
     "StockLife",
     "Strength",
+    "Subject",
     "Substance",
     "Swatch",
     "TargetKind",
+    "TemperatureReading",
     "ThermalPot",
     "To",
     "ToTarget",
@@ -194,6 +225,8 @@ __all__ = [
     "UptakeTables",
     "UsualDose",
     "Vessel",
+    "WashOff",
+    "WashWay",
     "Water",
     "Weigh",
     "When",

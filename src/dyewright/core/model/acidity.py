@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from dyewright.core.model.basis import Basis, Trust
-from dyewright.core.model.card import Substance, When
+from dyewright.core.model.card import Substance
 from dyewright.core.model.fibre import Fibre
+from dyewright.core.model.when import When
 
 __all__ = [
     "AcidFamily",

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 from dyewright.core.model.colour import Swatch
+from dyewright.core.model.experiment import Experiment
+from dyewright.core.model.heat import MeasuredHeatUp
 from dyewright.core.model.run import Judgement, Lot, Photo, Run
 from dyewright.core.model.studio import Base, Colourway, Dye, Evening, Palette, Settings, Vessel
 
@@ -25,3 +27,5 @@ class Archive:
     judgements: tuple[Judgement, ...] = ()
     palettes: tuple[Palette, ...] = ()
     evenings: tuple[Evening, ...] = ()
+    heat_ups: tuple[MeasuredHeatUp, ...] = ()
+    experiments: tuple[Experiment, ...] = ()

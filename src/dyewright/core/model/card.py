@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from dyewright.core.model.dye import DyeDose
 from dyewright.core.model.fibre import Yarn
+from dyewright.core.model.when import When, WhenKind
 
 __all__ = [
     "AssistantDose",
@@ -15,6 +16,7 @@ __all__ = [
     "CoolTo",
     "Drain",
     "Enter",
+    "Handling",
     "Heating",
     "Hold",
     "Pot",
@@ -59,23 +61,6 @@ class Strength:
 
     w_v_g_l: float | None = None
     w_w_frac: float | None = None
-
-
-class WhenKind(StrEnum):
-    """How the moment of an addition is named."""
-
-    SOAK = "soak"
-    START = "start"
-    TEMPERATURE = "temperature"
-    MINUTE = "minute"
-
-
-@dataclass(frozen=True)
-class When:
-    """The moment of an addition: in the soak, at the start, at a temperature (°C) or at a minute after heat on."""
-
-    kind: WhenKind = WhenKind.START
-    value: float | None = None
 
 
 @dataclass(frozen=True)
@@ -173,12 +158,29 @@ class Drain(StrEnum):
     SPUN = "spun"
 
 
+class Handling(StrEnum):
+    """How the yarn is moved in its rinses."""
+
+    STILL = "still"
+    LIFTED = "lifted"
+    SWISHED = "swished"
+    UNDER_THE_TAP = "under the tap"
+
+
 @dataclass(frozen=True)
 class Rinse:
-    """One rinse: its water (the dye bath's volume where None) and how the yarn is drained between rinses."""
+    """One rinse: its water (the dye bath's volume where None) and how the yarn is drained between rinses.
+
+    `at_c` None is about as warm as the yarn. `kept_l_kg` is what a wet skein of this yarn keeps after draining, litres
+    a kilogram dry, where it was weighed; None takes the table's.
+    """
 
     water_l: float | None = None
     drain: Drain = Drain.SQUEEZED
+    at_c: float | None = None
+    has_soap: bool = False
+    handling: Handling = Handling.LIFTED
+    kept_l_kg: float | None = None
 
 
 @dataclass(frozen=True)
@@ -186,7 +188,8 @@ class Card:
     """The plan of one dyeing as the dyer states it; see the module's note on None.
 
     `liquor_l_kg` is the liquor ratio as litres of bath a kilogram of dry yarn; `water_l` the total liquor, the water
-    of the wetted-out yarn included. At most one of them is given.
+    of the wetted-out yarn included. At most one of them is given. `is_after_treated`: reactive dye on wool is treated
+    with ammonia at 80 °C after dyeing, then rinsed with acid.
     """
 
     title: str
@@ -201,3 +204,4 @@ class Card:
     rinse: Rinse = field(default_factory=Rinse)
     scale_resolution_g: float | None = None
     is_tonal_wanted: bool = False
+    is_after_treated: bool = False

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from enum import StrEnum
 
+from dyewright.core.model.when import When
+
 __all__ = ["DyeClass", "DyeDose"]
 
 
@@ -31,7 +33,8 @@ class DyeDose:
     """One dye of a recipe: its depth on the weight of fibre, and the stock solution it is taken from.
 
     `depth_owf` is a fraction (0.008 is 0.8 %). `stock_g_l` is the strength of the stock (10 g/L is 1 % w/v),
-    None where the powder goes in. `mixed_days_ago` is the age of that stock in days.
+    None where the powder goes in. `mixed_days_ago` is the age of that stock in days. `parts` are the moments at which
+    it goes in, in equal parts: one moment, the start, unless it is added in several.
     """
 
     name: str
@@ -39,3 +42,4 @@ class DyeDose:
     depth_owf: float
     stock_g_l: float | None = None
     mixed_days_ago: float = 0.0
+    parts: tuple[When, ...] = (When(),)

@@ -1,19 +1,20 @@
 """A forecast: what the bath is expected to do, as bands. Field names are the keys of `forecast --json`.
 
-None means not known: a class without a model gets no curve, and what this version does not foretell stays empty.
+None means not known: a class without a model gets no curve.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.model.basis import Band, Basis
-from dyewright.core.model.uptake import ClarityReading
+from dyewright.core.model.observed import Doubt, Observed
+from dyewright.core.model.rinsing import Felting, WashOff
 
-__all__ = ["Breaking", "ClearTime", "DyeForecast", "Forecast", "Levelness"]
+__all__ = ["Breaking", "ClearTime", "DyeForecast", "Forecast", "Levelness", "RestsOn"]
 
 Curve = NDArray[np.float64]
 
@@ -35,7 +36,8 @@ class ClearTime:
 class DyeForecast:
     """One dye over the forecast's `t_min`: the middle of its band and the bounds that hold nine of ten cases.
 
-    `fixed_frac` and `hydrolysed_frac` are of the dye supplied; None where nothing bonds or it is not foretold.
+    `fixed_frac` and `hydrolysed_frac` are of the dye supplied at the plan's end; None where nothing bonds. `fixed` is
+    the middle of what has bonded over time, `fixed_at_end` its band.
     """
 
     name: str
@@ -44,24 +46,48 @@ class DyeForecast:
     high: Curve | None
     fixed_frac: float | None = None
     hydrolysed_frac: float | None = None
+    fixed: Curve | None = None
+    fixed_at_end: Band | None = None
 
 
 @dataclass(frozen=True)
 class Levelness:
-    """Fastest uptake, percent of a dye a minute, against what the movement in the pot can even out."""
+    """Fastest uptake, percent of a dye a minute, against what the movement in the pot can even out.
+
+    `zone_c` are the bath temperatures between which the fastest dye goes in (25 to 75 % of its uptake); `uneven_frac`
+    the share of cases that would come out uneven; `advice` what to change, the most useful first.
+    """
 
     peak_pct_per_min: float
     limit_pct_per_min: float
     rating: str
+    zone_c: tuple[float, float] | None = None
+    uneven_frac: float | None = None
+    advice: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Breaking:
-    """Widest gap between the uptake of two dyes of the pot, a fraction, and the bath's temperature then."""
+    """Widest gap between the uptake of two dyes of the pot, a fraction, and the bath's temperature then.
+
+    `first` and `last` are the dyes that lead and trail there.
+    """
 
     max_gap: float
     at_c: float
     rating: str
+    first: str = ""
+    last: str = ""
+    advice: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class RestsOn:
+    """What one part of a forecast rests on: its `thing` ("Lagoon on wool"), in words, and the pots that taught it."""
+
+    thing: str
+    words: str
+    pots: int = 0
 
 
 @dataclass(frozen=True, eq=False)
@@ -70,8 +96,8 @@ class Forecast:
 
     `bath` is the whole bath, its dyes weighed together; `clear_exhaustion` the uptake at which a glass of it looks
     clear; `hold_end_min` the end of the planned last hold; `cooled_clear_frac` the share of cases that are clear at the
-    plan's end. `before` is the forecast without the `observations`.
-    `wash_off` and `felting` are not foretold in this version.
+    plan's end. `before` is the forecast without what was `observed`; `doubts` are questions about that. `rests_on` says
+    where each part comes from.
     """
 
     title: str
@@ -89,7 +115,9 @@ class Forecast:
     breaking: Breaking | None
     basis: Basis
     notes: tuple[str, ...]
-    observations: tuple[ClarityReading, ...] = ()
+    observed: Observed = field(default_factory=Observed)
     before: Forecast | None = None
-    wash_off: None = None
-    felting: None = None
+    wash_off: WashOff | None = None
+    felting: Felting | None = None
+    doubts: tuple[Doubt, ...] = ()
+    rests_on: tuple[RestsOn, ...] = ()

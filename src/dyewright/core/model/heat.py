@@ -1,12 +1,13 @@
 """What heats a bath, and the temperature it really gets."""
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 from dyewright.core.model.basis import Trust
 from dyewright.core.model.card import Heating
 
-__all__ = ["HeatCurve", "HeatSource", "StageHeat", "StageKind", "ThermalPot"]
+__all__ = ["HeatCurve", "HeatSource", "LearntHeat", "MeasuredHeatUp", "StageHeat", "StageKind", "ThermalPot"]
 
 
 @dataclass(frozen=True)
@@ -85,3 +86,37 @@ class HeatCurve:
     given_kj: float
     kept_kj: float
     lost_kj: float
+
+
+@dataclass(frozen=True)
+class MeasuredHeatUp:
+    """A pot of water heated once and watched: minutes and °C, with the knob left at one setting.
+
+    `knob` is the setting as the dyer calls it ("7 of 9"); empty for full power. `room_c` is the air around it.
+    """
+
+    vessel_id: int
+    knob: str
+    water_l: float
+    has_lid: bool
+    readings: tuple[tuple[float, float], ...]
+    room_c: float = 20.0
+    measured_on: date | None = None
+    note: str = ""
+    id: int | None = None
+
+
+@dataclass(frozen=True)
+class LearntHeat:
+    """What a measured heat-up says of a vessel at one knob setting.
+
+    `useful_w` is the heat that enters the pot; `loss_factor` multiplies the computed losses (1 where the readings do
+    not tell). `rms_c` is what the fit misses. `holds_c` is where the setting holds the pot's usual water under its lid.
+    """
+
+    knob: str
+    useful_w: float
+    loss_factor: float
+    rms_c: float
+    holds_c: float
+    readings: int

@@ -104,7 +104,8 @@ class Progress:
 
     `heat_on_at` is t = 0 of the sheet, None before; `minutes` is how long ago that was. `current` is the step to do
     now, None when all are done; `ends_at` when it ends, for a timer. `standing` are the events that are not undone,
-    corrections left out; readings come from these.
+    corrections left out; readings come from these. `rinses` is the
+    number of waters until the first clear one, as last recorded.
     """
 
     now: datetime
@@ -118,6 +119,7 @@ class Progress:
     clarities: tuple[ReadClarity, ...]
     phs: tuple[ReadPh, ...]
     additions: tuple[Addition, ...]
+    rinses: int | None
     standing: tuple[Event, ...]
 
     @property

@@ -36,11 +36,13 @@ class EventKind(StrEnum):
     ADDITION = "addition"
     CLARITY = "clarity"
     PH = "ph"
+    RINSED = "rinsed"
     NOTE = "note"
     PHOTO = "photo"
     FINISHED = "finished"
     JUDGED = "judged"
     KEPT = "kept"
+    FORETOLD = "foretold"
     CORRECTION = "correction"
 
 
@@ -61,7 +63,10 @@ class Event:
     it; both are UTC. `detail` holds plain values, keyed with their units:
 
     - STEP_DONE: `step`, the key of a step of the sheet.
-    - TEMPERATURE: `bath_c`.  CLARITY: `exhaustion`, 0 to 1.  PH: `ph`.
+    - TEMPERATURE: `bath_c`, and `knob` where the setting was said.  CLARITY: `exhaustion`, 0 to 1.  PH: `ph`.
+    - RINSED: `rinses`, the waters up to and including the first clear one.
+    - FORETOLD: `moment` ("before" or "after") and the forecast then in short; the studio records it, so that a run
+      keeps what was expected of it.
     - ADDITION: `what`, and `amount` as text where it was said.  NOTE: `text`.  PHOTO: `photo_id`.
     - JUDGED: `judgement_id`.  KEPT: `lot_id`.  Any kind may carry a `text` beside.
 

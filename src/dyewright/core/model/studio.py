@@ -59,7 +59,11 @@ class Dye:
 
 @dataclass(frozen=True)
 class Base:
-    """A yarn base, with its undyed colour (D65, 10°) where it was measured."""
+    """A yarn base, with its undyed colour (D65, 10°) where it was measured.
+
+    `kept_l_kg` is what a skein of it keeps after draining as the dyer does, litres a kilogram dry, where one was
+    weighed wet.
+    """
 
     name: str
     fibre_frac: Mapping[Fibre, float]
@@ -68,6 +72,7 @@ class Base:
     skein_g: float | None = None
     note: str = ""
     id: int | None = None
+    kept_l_kg: float | None = None
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""How dyes go onto fibres: the types of the shipped tables `uptake` and `dye_saturation`, and a clarity reading."""
+"""How dyes go onto fibres: the types of the shipped tables `uptake` and `dye_saturation`."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -7,7 +7,7 @@ from dyewright.core.model.basis import Trust
 from dyewright.core.model.dye import DyeClass
 from dyewright.core.model.fibre import Fibre
 
-__all__ = ["ClarityReading", "UptakeRow", "UptakeTables"]
+__all__ = ["UptakeRow", "UptakeTables"]
 
 
 @dataclass(frozen=True)
@@ -40,11 +40,3 @@ class UptakeTables:
 
     rows: Mapping[tuple[Fibre, DyeClass], UptakeRow]
     saturation_owf: Mapping[Fibre, float]
-
-
-@dataclass(frozen=True)
-class ClarityReading:
-    """A spoonful of bath held against the clarity ladder: minutes after heat on, and the fraction that has gone in."""
-
-    at_min: float
-    exhaustion: float

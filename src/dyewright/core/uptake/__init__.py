@@ -25,7 +25,7 @@ from dyewright.core.uptake.kinetics import (
     site_occupation,
 )
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
-from dyewright.core.uptake.samples import Ensemble, central, draw
+from dyewright.core.uptake.samples import Ensemble, central, class_prior_sd, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
@@ -40,6 +40,7 @@ __all__ = [
     "at_times",
     "bath_exhaustion",
     "central",
+    "class_prior_sd",
     "clear_limit_mg_l",
     "clear_time",
     "draw",

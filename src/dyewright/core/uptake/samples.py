@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtri
 
-from dyewright.core.model import Fibre, UptakeRow
+from dyewright.core.model import PER_SUBJECT, Fibre, Learnt, UptakeRow
 from dyewright.core.uptake.kinetics import (
     REFERENCE_L_KG,
     SUPERWASH_EA_RATIO,
@@ -21,7 +21,7 @@ from dyewright.core.uptake.kinetics import (
     ln_k_per_c_of_t50,
 )
 
-__all__ = ["Ensemble", "central", "draw"]
+__all__ = ["Ensemble", "central", "class_prior_sd", "draw"]
 
 Floats = NDArray[np.float64]
 Kinds = Sequence[Sequence[UptakeRow]]
@@ -30,8 +30,9 @@ Kinds = Sequence[Sequence[UptakeRow]]
 T50_SD_C = 5.0  # estimate
 EA_SD_FRAC = 0.12  # estimate
 LOGIT_SD = 0.5  # of the final uptake; estimate
+LN_LOAD_SD = 0.5  # of what there is to wash out: a factor 1.6 either way holds two thirds of pots; estimate
 SHIFT_SD_C = 5.0  # 25 to 40 °C is published; read as two thirds of cases
-CLEAR_SD = float(np.log(2.0) / ndtri(0.95))  # the eye's limit: a factor 2 either way holds nine of ten; estimate
+LN_CLEAR_SD = float(np.log(2.0) / ndtri(0.95))  # the eye's limit: a factor 2 either way holds nine of ten; estimate
 
 
 @dataclass(frozen=True)
@@ -39,7 +40,8 @@ class Ensemble:
     """Parameters of every sample. Arrays have shape (samples, dyes, fibres) unless said otherwise.
 
     `k95_per_min` is at the class's own pH and 30 L/kg. `saturation_owf` has shape (fibres,). `ph_position` (samples,)
-    places each sample's pH between the bath's bounds, 0 to 1; `clear_factor` (samples,) multiplies the clear limit.
+    places each sample's pH between the bath's bounds, 0 to 1; `clear_factor` (samples,) multiplies the clear limit,
+    `load_factor` (samples, dyes) what there is to wash out.
     """
 
     k95_per_min: Floats
@@ -51,19 +53,25 @@ class Ensemble:
     saturation_owf: Floats
     ph_position: Floats
     clear_factor: Floats
+    load_factor: Floats
 
 
 @dataclass(frozen=True)
 class _Draws:
-    """Standard normal draws, shape (samples, dyes) or (samples,); `kind` and `ph` are uniform on 0 to 1."""
+    """Draws, shape (samples, dyes) or (samples,).
 
-    t50: Floats
-    ea: Floats
+    `t50_c`, `logit`, `ln_load` and `ln_clear` are shifts from the class defaults; `ea` and `shift` are standard normal,
+    `kind` and `ph` uniform on 0 to 1.
+    """
+
+    t50_c: Floats
     logit: Floats
+    ln_load: Floats
+    ln_clear: Floats
+    ea: Floats
     kind: Floats
     shift: Floats
     ph: Floats
-    clear: Floats
 
 
 def draw(
@@ -73,8 +81,9 @@ def draw(
     is_superwash: bool,
     samples: int,
     rng: np.random.Generator,
+    learnt: Learnt | None = None,
 ) -> Ensemble:
-    """Return parameter samples drawn from the class priors (a Latin hypercube: every tenth of each range is used).
+    """Return parameter samples (a Latin hypercube: every tenth of each range is used).
 
     Args:
         dyes: for each dye what it may be; each sample picks one kind of it, all kinds alike.
@@ -82,27 +91,49 @@ def draw(
         is_superwash: whether the wool among the fibres is.
         samples: how many, 1 to about 10000.
         rng: seeded by the caller: the same generator state gives the same samples.
+        learnt: what the studio's pots taught of these dyes, in this order; the class priors where None.
     """
     count = len(dyes)
-    uniform = _latin_hypercube(rng, samples, 4 * count + 3)
-    per_dye = uniform[:, : 4 * count].reshape(samples, count, 4)
-    normal, spare = ndtri(per_dye[..., :3]), uniform[:, 4 * count :]
+    known = PER_SUBJECT * count + 1
+    uniform = _latin_hypercube(rng, samples, known + 2 * count + 2)
+    shifts = _shifts(ndtri(uniform[:, :known]), learnt)
+    of_dye = shifts[:, :-1].reshape(samples, count, PER_SUBJECT)
+    free, spare = uniform[:, known : known + 2 * count].reshape(samples, count, 2), uniform[:, -2:]
     draws = _Draws(
-        t50=normal[..., 0],
-        ea=normal[..., 1],
-        logit=normal[..., 2],
-        kind=per_dye[..., 3],
+        t50_c=of_dye[..., 0],
+        logit=of_dye[..., 1],
+        ln_load=of_dye[..., 2],
+        ln_clear=shifts[:, -1],
+        ea=ndtri(free[..., 0]),
+        kind=free[..., 1],
         shift=ndtri(spare[:, 0]),
         ph=spare[:, 1],
-        clear=ndtri(spare[:, 2]),
     )
     return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+
+
+def class_prior_sd(count: int) -> Floats:
+    """Return the standard deviation of every number that is learnt, nothing being learnt yet, shape (3 count + 1,)."""
+    of_dye = np.tile([T50_SD_C, LOGIT_SD, LN_LOAD_SD], count)
+    return np.append(of_dye, LN_CLEAR_SD)
+
+
+def _shifts(normal: Floats, learnt: Learnt | None) -> Floats:
+    """Return shifts from the class defaults out of standard normal draws, shape (samples, 3 dyes + 1)."""
+    if learnt is None:
+        return normal * class_prior_sd((normal.shape[1] - 1) // PER_SUBJECT)
+    factor = np.linalg.cholesky(np.array(learnt.covariance))
+    drawn: Floats = np.array(learnt.mean) + normal @ factor.T
+    return drawn
 
 
 def central(dyes: Sequence[Kinds], saturation_owf: Sequence[float], *, is_superwash: bool) -> Ensemble:
     """Return one sample: the class defaults themselves, the first kind of each dye, the middle of the pH range."""
     zero = np.zeros((1, len(dyes)))
-    draws = _Draws(t50=zero, ea=zero, logit=zero, kind=zero, shift=np.zeros(1), ph=np.full(1, 0.5), clear=np.zeros(1))
+    one = np.zeros(1)
+    draws = _Draws(
+        t50_c=zero, logit=zero, ln_load=zero, ln_clear=one, ea=zero, kind=zero, shift=one, ph=np.full(1, 0.5)
+    )
     return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
 
 
@@ -117,7 +148,7 @@ def _ensemble(dyes: Sequence[Kinds], saturation_owf: Sequence[float], draws: _Dr
     rows = [_picked(kinds, draws.kind[:, dye]) for dye, kinds in enumerate(dyes)]
     table = {name: np.stack([r[name] for r in rows], axis=1) for name in rows[0]}  # (samples, dyes, fibres)
     ea = table["ea"] * (1.0 + EA_SD_FRAC * draws.ea[..., None])
-    doubt = T50_SD_C * draws.t50[..., None] * ln_k_per_c_of_t50(table["t50"], ea)
+    doubt = draws.t50_c[..., None] * ln_k_per_c_of_t50(table["t50"], ea)
     k95 = k95_of_t50(table["t50"], ea) * np.exp(-doubt)
     if is_superwash:
         wool = np.array([row.fibre is Fibre.WOOL for row in dyes[0][0]])
@@ -127,13 +158,14 @@ def _ensemble(dyes: Sequence[Kinds], saturation_owf: Sequence[float], draws: _Dr
     return Ensemble(
         k95_per_min=k95 * table["rate_factor"],
         ea_kj_mol=ea,
-        k0_l_kg=table["k0"] * np.exp(LOGIT_SD * draws.logit[..., None]),  # logit E∞ = ln(K/L)
+        k0_l_kg=table["k0"] * np.exp(draws.logit[..., None]),  # logit E∞ = ln(K/L)
         z=table["z"],
         theta0=table["theta0"],
         ph_ref=table["ph_ref"],
         saturation_owf=np.asarray(saturation_owf, float),
         ph_position=draws.ph,
-        clear_factor=np.exp(CLEAR_SD * draws.clear),
+        clear_factor=np.exp(draws.ln_clear),
+        load_factor=np.exp(draws.ln_load),
     )
 
 

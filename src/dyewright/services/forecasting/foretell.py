@@ -1,6 +1,5 @@
 """The forecast of one dyeing: the plan's pot joined with the uptake of its dyes."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -11,12 +10,13 @@ from dyewright.core.model import (
     Band,
     Basis,
     Card,
-    ClarityReading,
     ClearTime,
     DyeClass,
     DyeForecast,
     Forecast,
+    Learnt,
     Levelness,
+    Observed,
     Settings,
     Sheet,
     Substance,
@@ -43,6 +43,7 @@ __all__ = ["forecast", "forecast_from"]
 
 Floats = NDArray[np.float64]
 
+NOTHING_SEEN = Observed()
 SAMPLES = 600
 SEED = 20261125  # any number does: it only makes the same card give the same forecast
 WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends need no sentence
@@ -60,41 +61,49 @@ NO_ANSWER = ClearTime(mid=None, low=None, high=None, never_frac=None)
 
 
 def forecast(
-    card: Card, observations: Sequence[ClarityReading] = (), *, seed: int = SEED, settings: Settings | None = None
+    card: Card,
+    observed: Observed = NOTHING_SEEN,
+    *,
+    learnt: Learnt | None = None,
+    seed: int = SEED,
+    settings: Settings | None = None,
 ) -> Forecast:
     """Return what a card's dyeing is expected to do, updated by what was seen in the bath.
 
     Raises:
         InputError: the card cannot be planned, or a reading lies outside 0 to 1 or outside the forecast's time.
     """
-    return forecast_from(plan(card, settings), observations, seed=seed)
+    return forecast_from(plan(card, settings), observed, learnt=learnt, seed=seed)
 
 
-def forecast_from(sheet: Sheet, observations: Sequence[ClarityReading] = (), *, seed: int = SEED) -> Forecast:
+def forecast_from(
+    sheet: Sheet, observed: Observed = NOTHING_SEEN, *, learnt: Learnt | None = None, seed: int = SEED
+) -> Forecast:
     """Return the forecast of a sheet that is already planned; see `forecast`."""
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
     if not modelled.places:
-        return _without_model(sheet, modelled, observations)
+        return _without_model(sheet, modelled, observed)
     ensemble = draw(
         modelled.kinds,
         [tables.saturation_owf[fibre] for fibre in modelled.fibres],
         is_superwash=sheet.card.yarn.is_superwash,
         samples=SAMPLES,
         rng=np.random.default_rng(seed),
+        learnt=learnt,
     )
     outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
     before = _told(sheet, modelled, outlook, reweigh((), outlook.held_min, outlook.held, outlook.clear_goal))
-    if not observations:
+    if observed.is_empty:
         return before
-    seen = tuple(sorted(observations, key=lambda reading: reading.at_min))
+    seen = tuple(sorted(observed.clarities, key=lambda reading: reading.at_min))
     weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
     after = _told(sheet, modelled, outlook, weighed)
     notes = (*reading_notes(seen, weighed), *after.notes)
-    return replace(after, basis=Basis.FITTED, notes=notes, observations=seen, before=before)
+    return replace(after, basis=Basis.FITTED, notes=notes, observed=observed, before=before)
 
 
-def _without_model(sheet: Sheet, modelled: ModelledDyes, observations: Sequence[ClarityReading]) -> Forecast:
+def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> Forecast:
     """Return a forecast that says which dyes it cannot foretell, and nothing else."""
     return Forecast(
         title=sheet.title,
@@ -111,8 +120,8 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observations: Sequence[
         level=None,
         breaking=None,
         basis=Basis.DEFAULT,
-        notes=(*modelled.left_out, *([UNUSED_READING] if observations else []), NOT_YET),
-        observations=tuple(observations),
+        notes=(*modelled.left_out, *([UNUSED_READING] if not observed.is_empty else []), NOT_YET),
+        observed=observed,
     )
 
 

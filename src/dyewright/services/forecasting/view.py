@@ -7,7 +7,17 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Basis, ClarityReading, DyeForecast, Forecast, Lab, ReadClarity, RunState, Sheet
+from dyewright.core.model import (
+    Basis,
+    ClarityReading,
+    DyeForecast,
+    Forecast,
+    Lab,
+    Observed,
+    ReadClarity,
+    RunState,
+    Sheet,
+)
 from dyewright.core.progress import progress
 from dyewright.core.uptake import CONTINUED_TO_MIN
 from dyewright.records import runs
@@ -105,7 +115,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     run = runs.run(session, run_id)
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
-    told = forecast_from(sheet, _readings(seen.clarities, sheet))
+    told = forecast_from(sheet, Observed(clarities=_readings(seen.clarities, sheet)))
     labs = _dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     return RunForecast(
@@ -174,7 +184,7 @@ def forecast_svg(
         bath_c=told.bath_c,
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
-        readings=[(reading.at_min, reading.exhaustion) for reading in told.observations],
+        readings=[(reading.at_min, reading.exhaustion) for reading in told.observed.clarities],
         now=_now_line(now_min),
         theme=theme,
         width_px=width_px,
@@ -194,7 +204,7 @@ def _pot_svg(of_run: RunForecast) -> str | None:
         curves,
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
-        readings=[(reading.at_min, reading.exhaustion) for reading in told.observations],
+        readings=[(reading.at_min, reading.exhaustion) for reading in told.observed.clarities],
         now=_now_line(of_run.now_min),
         width_px=POT_WIDTH_PX,
         height_px=POT_HEIGHT_PX,
@@ -264,7 +274,7 @@ def _before_words(told: Forecast) -> str | None:
     if told.before is None:
         return None
     words = clear_words(told.before)
-    seen = told.observations[-1]
+    seen = told.observed.clarities[-1]
     return (
         f"{show_percent(seen.exhaustion)} in at {seen.at_min:.0f} min. Before any look at the bath: "
         f"{words.headline[0].lower()}{words.headline[1:]} {words.span}".rstrip()
