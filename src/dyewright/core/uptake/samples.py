@@ -5,7 +5,7 @@ The shift between untreated and superwash wool is published as 25 to 40 °C (see
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +21,7 @@ from dyewright.core.uptake.kinetics import (
     ln_k_per_c_of_t50,
 )
 
-__all__ = ["Ensemble", "central", "class_prior_sd", "draw"]
+__all__ = ["SHIFT_SD_C", "Ensemble", "at_shifts", "central", "class_prior_sd", "draw"]
 
 Floats = NDArray[np.float64]
 Kinds = Sequence[Sequence[UptakeRow]]
@@ -41,7 +41,8 @@ class Ensemble:
 
     `k95_per_min` is at the class's own pH and 30 L/kg. `saturation_owf` has shape (fibres,). `ph_position` (samples,)
     places each sample's pH between the bath's bounds, 0 to 1; `clear_factor` (samples,) multiplies the clear limit,
-    `load_factor` (samples, dyes) what there is to wash out.
+    `load_factor` (samples, dyes) what there is to wash out. `shifts` (samples, 3 dyes + 1) are the draws of what can be
+    learnt, as shifts from the class defaults (the vector of model/learning.py).
     """
 
     k95_per_min: Floats
@@ -54,6 +55,7 @@ class Ensemble:
     ph_position: Floats
     clear_factor: Floats
     load_factor: Floats
+    shifts: Floats
 
 
 @dataclass(frozen=True)
@@ -61,7 +63,8 @@ class _Draws:
     """Draws, shape (samples, dyes) or (samples,).
 
     `t50_c`, `logit`, `ln_load` and `ln_clear` are shifts from the class defaults; `ea` and `shift` are standard normal,
-    `kind` and `ph` uniform on 0 to 1.
+    `kind` and `ph` uniform on 0 to 1. The superwash shift is one of the yarn, so that all dyes of a sample share it,
+    but for those whose own pots on this yarn have told.
     """
 
     t50_c: Floats
@@ -91,9 +94,12 @@ def draw(
         is_superwash: whether the wool among the fibres is.
         samples: how many, 1 to about 10000.
         rng: seeded by the caller: the same generator state gives the same samples.
-        learnt: what the studio's pots taught of these dyes, in this order; the class priors where None.
+        learnt: what the studio's pots taught of these dyes, in this order; the class priors where None. Of a dye that
+            had pots of its own on this yarn, the shifts hold what its kind and the superwash shift leave open.
     """
     count = len(dyes)
+    is_taught = np.zeros(count, bool) if learnt is None else np.array(learnt.pots) > 0
+    dyes = [(_middle(kinds),) if taught else kinds for kinds, taught in zip(dyes, is_taught, strict=True)]
     known = PER_SUBJECT * count + 1
     uniform = _latin_hypercube(rng, samples, known + 2 * count + 2)
     shifts = _shifts(ndtri(uniform[:, :known]), learnt)
@@ -106,7 +112,7 @@ def draw(
         ln_clear=shifts[:, -1],
         ea=ndtri(free[..., 0]),
         kind=free[..., 1],
-        shift=ndtri(spare[:, 0]),
+        shift=np.where(is_taught, 0.0, ndtri(spare[:, :1])),
         ph=spare[:, 1],
     )
     return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
@@ -129,12 +135,53 @@ def _shifts(normal: Floats, learnt: Learnt | None) -> Floats:
 
 def central(dyes: Sequence[Kinds], saturation_owf: Sequence[float], *, is_superwash: bool) -> Ensemble:
     """Return one sample: the class defaults themselves, the first kind of each dye, the middle of the pH range."""
-    zero = np.zeros((1, len(dyes)))
-    one = np.zeros(1)
+    return _undrawn(dyes, saturation_owf, np.zeros((1, PER_SUBJECT * len(dyes) + 1)), is_superwash=is_superwash)
+
+
+def at_shifts(
+    dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Floats, *, is_superwash: bool
+) -> Ensemble:
+    """Return a sample for each row of shifts, everything else in its middle; a dye of unknown kind is between its kinds.
+
+    Args:
+        dyes: for each dye what it may be.
+        saturation_owf: of each fibre.
+        shifts: vectors over the dyes as `Learnt` has them, shape (samples, 3 dyes + 1).
+        is_superwash: whether the wool among the fibres is.
+    """
+    return _undrawn([(_middle(kinds),) for kinds in dyes], saturation_owf, shifts, is_superwash=is_superwash)
+
+
+def _undrawn(dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Floats, *, is_superwash: bool) -> Ensemble:
+    """Return the class defaults, shifted, the first kind of each dye, the middle of the pH range."""
+    of_dye = shifts[:, :-1].reshape(len(shifts), len(dyes), PER_SUBJECT)
+    zero = np.zeros(of_dye.shape[:2])
     draws = _Draws(
-        t50_c=zero, logit=zero, ln_load=zero, ln_clear=one, ea=zero, kind=zero, shift=one, ph=np.full(1, 0.5)
+        t50_c=of_dye[..., 0],
+        logit=of_dye[..., 1],
+        ln_load=of_dye[..., 2],
+        ln_clear=shifts[:, -1],
+        ea=zero,
+        kind=zero,
+        shift=zero,
+        ph=np.full(len(shifts), 0.5),
     )
     return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+
+
+def _middle(kinds: Kinds) -> tuple[UptakeRow, ...]:
+    """Return rows between those of a dye's kinds: the mean of their numbers, for K0 of its logarithm."""
+    if len(kinds) == 1:
+        return tuple(kinds[0])
+    means = ("t50_c", "ea_kj_mol", "rate_factor", "ph_ref", "z", "theta0")
+    return tuple(
+        replace(
+            rows[0],
+            k0_l_kg=float(np.exp(np.mean([np.log(_k0_l_kg(row)) for row in rows]))),
+            **{name: float(np.mean([getattr(row, name) for row in rows])) for name in means},
+        )
+        for rows in zip(*kinds, strict=True)
+    )
 
 
 def _latin_hypercube(rng: np.random.Generator, samples: int, dimensions: int) -> Floats:
@@ -152,7 +199,7 @@ def _ensemble(dyes: Sequence[Kinds], saturation_owf: Sequence[float], draws: _Dr
     k95 = k95_of_t50(table["t50"], ea) * np.exp(-doubt)
     if is_superwash:
         wool = np.array([row.fibre is Fibre.WOOL for row in dyes[0][0]])
-        shift = SUPERWASH_SHIFT_C + SHIFT_SD_C * draws.shift[:, None, None]
+        shift = SUPERWASH_SHIFT_C + SHIFT_SD_C * draws.shift[..., None]
         k95 = np.where(wool, k95_superwash(k95, ea, shift), k95)
         ea = np.where(wool, ea / SUPERWASH_EA_RATIO, ea)
     return Ensemble(
@@ -166,7 +213,14 @@ def _ensemble(dyes: Sequence[Kinds], saturation_owf: Sequence[float], draws: _Dr
         ph_position=draws.ph,
         clear_factor=np.exp(draws.ln_clear),
         load_factor=np.exp(draws.ln_load),
+        shifts=_vector(draws),
     )
+
+
+def _vector(draws: _Draws) -> Floats:
+    """Return the learnable draws as one vector a sample, shape (samples, 3 dyes + 1)."""
+    of_dye = np.stack([draws.t50_c, draws.logit, draws.ln_load], axis=-1)
+    return np.column_stack([of_dye.reshape(of_dye.shape[0], -1), draws.ln_clear])
 
 
 def _picked(kinds: Kinds, position: Floats) -> dict[str, Floats]:
