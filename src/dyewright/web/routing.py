@@ -1,6 +1,7 @@
 """Every page of a studio, in one list: a page's module is added here."""
 
 from dyewright.web.routes import (
+    bath_photo,
     colour_work,
     colours,
     evenings,
@@ -23,6 +24,7 @@ from dyewright.web.routes import (
 __all__ = ["ROUTERS"]
 
 ROUTERS = (
+    bath_photo.router,
     pictures.router,  # before colours: /colours/picture is no colourway's number
     colour_work.router,  # before colours: /colours/overdye is no colourway's number
     series.router,  # before colours: /colours/series is no colourway's number

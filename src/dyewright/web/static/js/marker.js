@@ -1,4 +1,4 @@
-/* Boxes round skeins and corners of the chart, drawn on the photo by mouse, finger or pen. The fields beside the photo
+/* Boxes round skeins or in glasses, and corners of the chart, drawn on the photo by mouse, finger or pen. The fields beside the photo
    are the truth: every drag writes them, every change of a field redraws. Without this script the fields still work. */
 
 const SPACE = "http://www.w3.org/2000/svg";
@@ -30,7 +30,9 @@ const numbersIn = (text) => text.split(",").map((part) => (part.trim() === "" ? 
 const within = (value, limit) => Math.min(Math.max(value, 0), limit);
 const inputs = () => [...rows.querySelectorAll("input")];
 const cornerInputs = () => [...corners.querySelectorAll("input")];
-const hasCorners = () => form.elements.chart.value === "corners";
+const hasCorners = () => corners !== null && form.elements.chart.value === "corners";
+const isFixed = rows.dataset.fixed === "true"; // each row stands for one thing: none is added, none moves up
+const thing = figure.dataset.thing ?? "skein";
 const scale = () => size.width / figure.clientWidth; // photo pixels a screen pixel
 
 function boxOf(input) {
@@ -59,7 +61,7 @@ function draw() {
     const box = boxOf(input);
     if (box) drawBox(input, box, place + 1);
   });
-  corners.hidden = !hasCorners();
+  if (corners) corners.hidden = !hasCorners();
   if (hasCorners()) drawCorners();
 }
 
@@ -149,6 +151,7 @@ svg.addEventListener("pointerdown", (event) => {
 
 function drawNew(event, from) {
   const input = emptyInput();
+  if (!input) return;
   take(
     event,
     (at) => writeBox(input, from.x, from.y, at.x, at.y),
@@ -173,7 +176,7 @@ function setDrawing(isOn) {
   figure.classList.toggle("drawing", isOn);
   drawButton.setAttribute("aria-pressed", String(isOn));
   help.textContent = isOn
-    ? "Drag over the skein, from one corner to the other."
+    ? `Drag over the ${thing}, from one corner to the other.`
     : "Drag a box to move it, its dots to size it. A mouse may draw straight away.";
 }
 drawButton.addEventListener("click", () => setDrawing(!figure.classList.contains("drawing")));
@@ -181,7 +184,7 @@ drawButton.addEventListener("click", () => setDrawing(!figure.classList.contains
 /* ---- rows ---- */
 
 function emptyInput() {
-  return inputs().find((input) => input.value.trim() === "") ?? addRow();
+  return inputs().find((input) => input.value.trim() === "") ?? (isFixed ? null : addRow());
 }
 
 function addRow() {
@@ -204,7 +207,8 @@ rows.addEventListener("click", (event) => {
   const button = event.target.closest("button.clear");
   if (!button) return;
   const all = inputs();
-  for (let i = all.indexOf(button.closest("li").querySelector("input")); i < all.length; i += 1) {
+  if (isFixed) button.closest("li").querySelector("input").value = "";
+  else for (let i = all.indexOf(button.closest("li").querySelector("input")); i < all.length; i += 1) {
     all[i].value = all[i + 1]?.value ?? "";
   }
   draw();
