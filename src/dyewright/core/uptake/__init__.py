@@ -25,18 +25,20 @@ from dyewright.core.uptake.kinetics import (
     site_occupation,
 )
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
-from dyewright.core.uptake.samples import Ensemble, central, class_prior_sd, draw
+from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, central, class_prior_sd, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
     "CLEAR_READING",
     "CONTINUED_TO_MIN",
+    "SHIFT_SD_C",
     "SURE_PH",
     "DyeBath",
     "Ensemble",
     "Outlook",
     "Reweighed",
     "arrhenius",
+    "at_shifts",
     "at_times",
     "bath_exhaustion",
     "central",

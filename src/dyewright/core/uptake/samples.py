@@ -141,7 +141,7 @@ def central(dyes: Sequence[Kinds], saturation_owf: Sequence[float], *, is_superw
 def at_shifts(
     dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Floats, *, is_superwash: bool
 ) -> Ensemble:
-    """Return a sample for each row of shifts, everything else in its middle; a dye of unknown kind is between its kinds.
+    """Return a sample for each row of shifts, everything else in its middle; an unknown kind lies between the kinds.
 
     Args:
         dyes: for each dye what it may be.
