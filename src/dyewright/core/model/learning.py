@@ -27,7 +27,10 @@ class Subject:
 
 @dataclass(frozen=True)
 class LevelLesson:
-    """How even a pot came out: its levelness index (peak uptake over the limit), and whether it was judged level."""
+    """How even a pot came out: its levelness index, and whether it was judged level.
+
+    The index is the peak uptake over the limit before anything was learnt (ln_movement 0).
+    """
 
     index: float
     is_level: bool
