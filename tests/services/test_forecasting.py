@@ -26,10 +26,8 @@ from dyewright.core.model import (
     Yarn,
 )
 from dyewright.data.uptake import load_uptake
-from dyewright.errors import InputError
 from dyewright.services.forecasting.foretell import forecast, forecast_from
 from dyewright.services.forecasting.inputs import dye_bath, hold_end_min, modelled_dyes
-from dyewright.services.forecasting.readings import parse_reading
 from dyewright.services.forecasting.words import ClearWords, clear_words
 from dyewright.services.plain import plain
 from dyewright.services.planning import plan, read_card
@@ -198,26 +196,6 @@ def test_the_last_hold_ends_where_the_programme_says():
 
 def test_a_planned_sheet_is_not_planned_again(told):
     assert plain(forecast_from(plan(card()))) == plain(told)
-
-
-@pytest.mark.parametrize(
-    ("text", "reading"),
-    [
-        ("21 min: 0.87", (21.0, 0.87)),
-        ("1 h 5 min: 87 %", (65.0, 0.87)),
-        ("30 min: 7/8", (30.0, 0.875)),
-        ("40 min:1", (40.0, 1.0)),
-    ],
-)
-def test_readings_are_written_as_dyers_write_them(text, reading):
-    parsed = parse_reading(text)
-    assert (parsed.at_min, parsed.exhaustion) == pytest.approx(reading)
-
-
-@pytest.mark.parametrize("text", ["0.87", "21 min: lots", "soon: 0.5", "21 min: 1/0", "21 min: nan"])
-def test_a_reading_that_is_none_is_refused(text):
-    with pytest.raises(InputError):
-        forecast(card(), Observed(clarities=(parse_reading(text),)))
 
 
 @pytest.mark.parametrize("example", sorted(path.name for path in EXAMPLES.glob("*.toml")))

@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from dyewright.cli._output import answering, card_text, emit_json
-from dyewright.core.model import Band, ClearTime, Forecast, Observed
+from dyewright.core.model import Band, ClearTime, Forecast
 from dyewright.services.plain import plain
 
 __all__ = ["forecast_card"]
@@ -15,21 +15,25 @@ __all__ = ["forecast_card"]
 def forecast_card(
     card: Annotated[Path, typer.Argument(help="The card, a TOML file.")],
     observe: Annotated[
-        list[str] | None, typer.Option(help="What was seen in the bath, for example '21 min: 0.87'. May repeat.")
+        list[str] | None,
+        typer.Option(
+            help="What was seen: '21 min: 0.87', '21 min: 7/8', '68 C: 1/2', '25 min: 82 C', '5 min: pH 4.4' or "
+            "'rinses: 3'. May repeat."
+        ),
     ] = None,
     beside: Annotated[Path | None, typer.Option(help="A second card to compare with.")] = None,
     *,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Foretell exhaustion, time to clear and levelness along the heating programme, as bands."""
-    from dyewright.services.forecasting.foretell import forecast
-    from dyewright.services.forecasting.readings import parse_reading
-    from dyewright.services.planning import read_card
+    from dyewright.services.forecasting.foretell import forecast, forecast_from
+    from dyewright.services.forecasting.seen import observed_in_words
+    from dyewright.services.planning import plan, read_card
+    from dyewright.services.questions import sure_limits
 
     with answering():
-        told = forecast(
-            read_card(card_text(card)), Observed(clarities=tuple(parse_reading(text) for text in observe or []))
-        )
+        sheet = plan(read_card(card_text(card)))
+        told = forecast_from(sheet, observed_in_words(observe or [], limits=sure_limits(sheet.ph_closed)))
         other = forecast(read_card(card_text(beside))) if beside else None
         if json:
             both = {"beside": plain(other)} if other else {}
