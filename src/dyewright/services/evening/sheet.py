@@ -7,9 +7,8 @@ from sqlalchemy.orm import Session
 
 import dyewright
 from dyewright.core import evening as measures
-from dyewright.core import heat
 from dyewright.core.model import AssistantDose, Base, Card, Dye, Evening, Heating, Pot, Settings, Vessel
-from dyewright.data.practice import load_cautions, load_heat_sources
+from dyewright.data.practice import load_cautions
 from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
 from dyewright.records import shelf
@@ -26,6 +25,7 @@ from dyewright.services.evening.amounts import (
     stocks_to_mix,
 )
 from dyewright.services.evening.steps import EveningWork, evening_steps
+from dyewright.services.evening.water_bath import WaterBath
 from dyewright.services.recipes import recipe_text
 from dyewright.services.repeating import pot_of
 from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperStock, evening_pdf
@@ -46,8 +46,6 @@ _OF_ONE_POT = (
     "Dyes of several",
 )
 """How sentences begin that are right for a pot, but not for jars in one."""
-TRIVET_M = 0.02  # common practice, no source
-JAR_HEIGHT_TO_WIDTH = 1.4  # of a preserving jar of half a litre, about 12.5 cm high (estimate)
 
 
 @dataclass(frozen=True)
@@ -129,11 +127,11 @@ def paper_evening(
         for jar in planned.jars
     )
     stocks = stocks_to_mix(jars, planned.stock_g_l, card.scale_resolution_g or 0.1)
-    work = _work(planned, card, jars, stocks, setup)
+    work = _work(card, jars, stocks, setup)
     page = PaperEvening(
         title=planned.name,
         subtitle=_subtitle(planned, base),
-        figures=_figures(work, setup),
+        figures=_figures(planned, work, setup),
         jars=[_paper_jar(jar) for jar in jars],
         stocks=[*(_paper_stock(stock, jars, card.scale_resolution_g) for stock in stocks), *_solutions(jars)],
         steps=evening_steps(work),
@@ -144,38 +142,18 @@ def paper_evening(
     return EveningSheet(planned, base, jars, page)
 
 
-def _work(
-    planned: Evening, card: Card, jars: tuple[JarAmounts, ...], stocks: tuple[StockToMix, ...], setup: Setup
-) -> EveningWork:
-    """Return what the order of work is written from: the water bath is heated with all that stands in it."""
-    source = load_heat_sources()[setup.pot.heating]
-    filled_l = max(jar.filled_l for jar in jars)
-    width_m = measures.jar_diameter_m(setup.jar_l)
-    pot_m = heat.pot_diameter_m(setup.pot, source)
-    around_l = measures.water_bath_l(
-        measures.liquor_height_m(filled_l, width_m) + TRIVET_M, pot_m, width_m, _side_by_side(setup, len(jars))
-    )
-    inside_l = sum(jar.liquor_l for jar in jars)
-    thermal = heat.thermal_pot(setup.pot, source, water_l=around_l + inside_l, fibre_g=card.yarn.dry_g)
+def _work(card: Card, jars: tuple[JarAmounts, ...], stocks: tuple[StockToMix, ...], setup: Setup) -> EveningWork:
+    """Return what the order of work is written from."""
+    waterbath = WaterBath(setup.pot, setup.jar_l, jars)
     return EveningWork(
-        planned=planned,
         card=card,
         jars=jars,
         stocks=stocks,
-        curve=heat.heat_curve(thermal, card.stages),
-        lag_min=measures.jar_lag_min(filled_l, width_m),
-        pot_name=setup.pot.name or "the pot",
+        curve=waterbath.heated(card.stages),
+        lag_min=waterbath.lag_min,
+        pot_name=waterbath.pot_name,
         cautions=load_cautions(),
     )
-
-
-def _side_by_side(setup: Setup, count: int) -> int:
-    return min(count, _fitting(setup))
-
-
-def _fitting(setup: Setup) -> int:
-    pot_m = heat.pot_diameter_m(setup.pot, load_heat_sources()[setup.pot.heating])
-    return measures.jars_that_fit(pot_m, measures.jar_diameter_m(setup.jar_l))
 
 
 def _subtitle(planned: Evening, base: Base) -> str:
@@ -185,14 +163,14 @@ def _subtitle(planned: Evening, base: Base) -> str:
     return f"{count} jar{'' if count == 1 else 's'} of {base.name}, {grams} of yarn in all, {day}"
 
 
-def _figures(work: EveningWork, setup: Setup) -> list[Figure]:
+def _figures(planned: Evening, work: EveningWork, setup: Setup) -> list[Figure]:
     liquor = work.jars[0].liquor_l
     top, fullest = max(work.curve.bath_c), max(jar.fill_frac for jar in work.jars)
     phs = sorted(jar.ph for jar in work.jars)
     acid = " and ".join(helper.name for helper in work.helpers) or "nothing added"
     span = f"{phs[0]:.1f}" if phs[-1] - phs[0] < 0.05 else f"{phs[0]:.1f}–{phs[-1]:.1f}"
     return [
-        Figure("Liquor in a jar", show_volume(liquor), f"{work.planned.liquor_l_kg:g}:1, with the wet yarn's water"),
+        Figure("Liquor in a jar", show_volume(liquor), f"{planned.liquor_l_kg:g}:1, with the wet yarn's water"),
         Figure("pH in the jars", span, f"with {acid}"),
         Figure("Heat to", show_temperature(top), f"in {work.pot_name}"),
         Figure("A jar stands full to", show_percent(round(fullest, 2)), f"of {show_volume(setup.jar_l)}"),
@@ -272,7 +250,7 @@ def _solutions(jars: Sequence[JarAmounts]) -> list[PaperStock]:
 
 
 def _notes(work: EveningWork, setup: Setup, dyes: Sequence[Dye], defaults: Sequence[str]) -> list[str]:
-    notes = [*_room_notes(work, setup), *_dye_notes(work, dyes)]
+    notes = [*WaterBath(setup.pot, setup.jar_l, work.jars).room_notes(), *_dye_notes(work, dyes)]
     if not setup.is_pot_said:
         notes.append(f"No pot is on the shelf: taken as {BATH_POT.name}.")
     notes += [note for note in defaults if not note.startswith(_OF_ONE_POT)]
@@ -295,28 +273,6 @@ def _acid_notes(work: EveningWork, setup: Setup) -> list[str]:
         return ["What is added to each jar is what is usual for the class of its dyes."]
     words = ", ".join(sorted(kinds))
     return [f"Acid not said: each jar gets what is usual for the class of its dyes ({words}), the undyed skein too."]
-
-
-def _room_notes(work: EveningWork, setup: Setup) -> list[str]:
-    """Return whether the jars stand side by side in the pot, and under its lid."""
-    count, fitting = len(work.jars), _fitting(setup)
-    source = load_heat_sources()[setup.pot.heating]
-    height_m = setup.pot.volume_l / 1000 / (heat.pot_diameter_m(setup.pot, source) ** 2 * 0.7854)
-    jar_m = JAR_HEIGHT_TO_WIDTH * measures.jar_diameter_m(setup.jar_l) + TRIVET_M
-    name = work.pot_name[:1].upper() + work.pot_name[1:]
-    notes = []
-    if fitting < count:
-        notes.append(
-            f"{name} takes {fitting} of these jars side by side, not {count}: {show_volume(setup.jar_l)} is about "
-            f"{100 * measures.jar_diameter_m(setup.jar_l):.0f} cm wide. Use a second pot on the same programme, or "
-            "fewer jars."
-        )
-    if jar_m > height_m:
-        notes.append(
-            f"{name} is about {100 * height_m:.0f} cm high and the jars on their trivet {100 * jar_m:.0f} cm: the lid "
-            "will not close, so the bath rises slower and loses water; top it up with hot water, never onto the glass."
-        )
-    return notes
 
 
 def _dye_notes(work: EveningWork, dyes: Sequence[Dye]) -> list[str]:

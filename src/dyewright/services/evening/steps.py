@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from dyewright.core.evening import trailing_min
-from dyewright.core.model import Card, Caution, DyeClass, Evening, FibreGroup, HeatCurve, StageHeat, StageKind, WhenKind
+from dyewright.core.model import Card, Caution, DyeClass, FibreGroup, HeatCurve, StageHeat, StageKind, WhenKind
 from dyewright.services.assistants import caution_key
 from dyewright.services.card_defaults import fibre_group
 from dyewright.services.evening.amounts import JarAmounts, JarAssistant, StockToMix
@@ -16,7 +16,7 @@ from dyewright.services.paper import clock
 from dyewright.sheets.pdf import PaperStep
 from dyewright.units import show_duration, show_mass, show_temperature, show_volume
 
-__all__ = ["EveningWork", "evening_steps"]
+__all__ = ["EveningWork", "additions", "entering", "evening_steps", "finishing", "heating", "preparing"]
 
 SOAK_MIN = 30.0
 WEIGH_MIN, THIN_MIN, FILL_MIN, DRAW_MIN, SETTLE_MIN, RINSE_MIN = 5.0, 2.0, 1.0, 0.5, 5.0, 2.0  # estimates
@@ -26,9 +26,11 @@ STIR_MIN = 10.0  # common practice, no source
 
 @dataclass(frozen=True)
 class EveningWork:
-    """All that the order of work is written from; `lag_min` is by how much a jar trails the water bath."""
+    """All that the order of work is written from; `lag_min` is by how much a jar trails the water bath.
 
-    planned: Evening
+    `seats` says where each jar stands, where that matters; `photo_goes` where the photo of the dry skeins is given.
+    """
+
     card: Card
     jars: Sequence[JarAmounts]
     stocks: Sequence[StockToMix]
@@ -36,6 +38,8 @@ class EveningWork:
     lag_min: float
     pot_name: str
     cautions: Mapping[str, Caution]
+    seats: str = ""
+    photo_goes: str = "to this evening's page: it fills the swatches"
 
     def caution(self, *keys: str) -> str:
         """Return the sentences of some cautions, in order."""
@@ -60,11 +64,10 @@ class EveningWork:
 
 def evening_steps(work: EveningWork) -> list[PaperStep]:
     """Return every step with its clock from wetting out."""
-    before, heat_on = _before_heat(work)
-    rest = [*_heating(work, heat_on), *_additions(work, heat_on)]
-    timed = sorted(rest, key=lambda step: step[0])
+    before, heat_on = preparing(work)
+    timed = sorted([*heating(work, heat_on), *additions(work, heat_on)], key=lambda step: step[0])
     cool_end = heat_on + work.curve.t_min[-1]
-    return [*before, *(step for _, step in timed), *_finishing(work, cool_end)]
+    return [*before, *entering(work, heat_on), *(step for _, step in timed), *finishing(work, cool_end)]
 
 
 def _step(at_min: float | None, lasts_min: float, title: str, text: str, caution: str | None = None) -> PaperStep:
@@ -72,8 +75,8 @@ def _step(at_min: float | None, lasts_min: float, title: str, text: str, caution
     return PaperStep("before" if at_min is None else clock(at_min), lasts, title, text, caution)
 
 
-def _before_heat(work: EveningWork) -> tuple[list[PaperStep], float]:
-    """Return the steps up to heat on, and the minute of that."""
+def preparing(work: EveningWork) -> tuple[list[PaperStep], float]:
+    """Return the steps until the jars are filled and dosed, and the minute at which heat can go on."""
     count, masses = len(work.jars), {jar.jar.mass_g for jar in work.jars}
     each = f"{show_mass(float(min(masses)))} each" if len(masses) == 1 else "as heavy as the sheet says"
     mix_min = sum(THIN_MIN if stock.powder_g is None else WEIGH_MIN for stock in work.stocks)
@@ -101,12 +104,19 @@ def _before_heat(work: EveningWork) -> tuple[list[PaperStep], float]:
             "Tick each dose on this sheet, then stir the jar.",
             work.caution("solution"),
         ),
+    ]
+    return steps, heat_on
+
+
+def entering(work: EveningWork, heat_on: float) -> list[PaperStep]:
+    """Return the steps that set the jars into the bath and the yarn into the jars."""
+    return [
         _step(
             heat_on - SETTLE_MIN,
             SETTLE_MIN,
             "Set the jars into the water bath",
             f"Stand them on a trivet in {work.pot_name}, and pour water of {show_temperature(work.enter_c)} round them "
-            "as high as the liquor stands inside, no higher: half-filled jars float.",
+            f"as high as the liquor stands inside, no higher: half-filled jars float.{work.seats}",
             work.caution("glass"),
         ),
         _step(
@@ -118,7 +128,6 @@ def _before_heat(work: EveningWork) -> tuple[list[PaperStep], float]:
             work.caution("steam") if work.enter_c > HOT_C else None,
         ),
     ]
-    return steps, heat_on
 
 
 def _mixing(work: EveningWork, mix_min: float) -> Iterator[PaperStep]:
@@ -155,7 +164,8 @@ def _listed(helpers: Sequence[JarAssistant]) -> str:
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
 
 
-def _heating(work: EveningWork, heat_on: float) -> Iterator[tuple[float, PaperStep]]:
+def heating(work: EveningWork, heat_on: float) -> Iterator[tuple[float, PaperStep]]:
+    """Yield each stage of the programme, and the look at the jars before they cool, with its minute."""
     rise, is_looked_at = 0.0, False
     for stage in work.curve.stages:
         if stage.end_min - stage.start_min < 0.05:
@@ -209,7 +219,7 @@ def _look(work: EveningWork, at_min: float, at_c: float) -> PaperStep:
     return _step(at_min, 0.0, "Are the jars clear?", text, work.caution("steam") if at_c > HOT_C else None)
 
 
-def _additions(work: EveningWork, heat_on: float) -> Iterator[tuple[float, PaperStep]]:
+def additions(work: EveningWork, heat_on: float) -> Iterator[tuple[float, PaperStep]]:
     """Yield what goes into the jars with the yarn in them, such as soda ash."""
     for one in work.helpers:
         if one.when.kind is WhenKind.MINUTE:
@@ -227,7 +237,8 @@ def _additions(work: EveningWork, heat_on: float) -> Iterator[tuple[float, Paper
             )
 
 
-def _finishing(work: EveningWork, at_min: float) -> Iterator[PaperStep]:
+def finishing(work: EveningWork, at_min: float) -> Iterator[PaperStep]:
+    """Yield what is done once the jars have cooled."""
     rinses, count = usual_rinses(work.card), len(work.jars)
     is_washed_hot = work.is_reactive and fibre_group(work.card.yarn) is FibreGroup.CELLULOSE
     is_salted = work.is_reactive or any(dye.dye_class is DyeClass.METAL_COMPLEX for dye in work.card.dyes)
@@ -272,6 +283,6 @@ def _finishing(work: EveningWork, at_min: float) -> Iterator[PaperStep]:
         "One photo of all, with the chart",
         "Lay the dry skeins on plain paper, grey rather than white (undyed yarn is not found on white), in the order "
         "of their tags, row by row from the top left, the colour chart among them, in shaded daylight. Give the photo "
-        "to this evening's page: it fills the swatches.",
+        f"{work.photo_goes}.",
         None,
     )
