@@ -234,6 +234,11 @@ stages = st.one_of(
     st.builds(Hold, positive(200)),
     st.builds(CoolTo, positive(100)),
 )
+later = st.one_of(
+    st.builds(When, st.just(WhenKind.TEMPERATURE), positive(100)),
+    st.builds(When, st.just(WhenKind.MINUTE), positive(200)),
+)
+dye_moments = st.lists(st.one_of(st.just(When()), later), min_size=1, max_size=4, unique=True).map(tuple)
 cards = st.builds(
     Card,
     title=texts,
@@ -248,7 +253,13 @@ cards = st.builds(
     ),
     dyes=st.lists(
         st.builds(
-            DyeDose, texts, st.sampled_from(DyeClass), positive(0.9), st.one_of(st.none(), positive(50)), positive(60)
+            DyeDose,
+            texts,
+            st.sampled_from(DyeClass),
+            positive(0.9),
+            st.one_of(st.none(), positive(50)),
+            positive(60),
+            dye_moments,
         ),
         max_size=3,
     ).map(tuple),
@@ -264,7 +275,7 @@ cards = st.builds(
     stages=st.lists(stages, max_size=5).map(tuple),
     rinse=st.builds(Rinse, st.one_of(st.none(), positive(60)), st.sampled_from(Drain)),
     scale_resolution_g=st.one_of(st.none(), positive(1)),
-    is_tonal_wanted=st.booleans(),
+    is_tonal_wanted=st.sampled_from([None, True, False]),
 )
 
 
@@ -279,6 +290,8 @@ def test_there_and_back_is_the_same_card(card):
     assert [dye.depth_owf for dye in again.dyes] == pytest.approx([dye.depth_owf for dye in card.dyes], rel=1e-12)
     assert (again.stages, again.yarn, again.water) == (card.stages, card.yarn, card.water)
     assert [dose.when for dose in again.assistants] == [dose.when for dose in card.assistants]
+    assert [dye.parts for dye in again.dyes] == [dye.parts for dye in card.dyes]
+    assert again.is_tonal_wanted is card.is_tonal_wanted
 
 
 def test_a_bare_zero_is_pure_water_and_any_other_bare_number_lacks_its_unit():
@@ -286,3 +299,55 @@ def test_a_bare_zero_is_pure_water_and_any_other_bare_number_lacks_its_unit():
     assert read_card("[yarn]\ndry = '1 g'\n[water]\nalkalinity = 0", **read).water.alkalinity_mg_l == 0
     with pytest.raises(InputError, match="unit"):
         read_card("[yarn]\ndry = '1 g'\n[water]\nalkalinity = 110", **read)
+
+
+def dye_in(lines):
+    return read(f'[yarn]\ndry = "100 g"\n[[dye]]\ndepth = "1 %"\n{lines}\n').dyes[0]
+
+
+@pytest.mark.parametrize(
+    ("lines", "parts"),
+    [
+        ("", (When(),)),
+        ('when = "20 min"', (When(WhenKind.MINUTE, 20.0),)),
+        (
+            'when = ["start", "20 min", "75 C"]',
+            (When(), When(WhenKind.MINUTE, 20.0), When(WhenKind.TEMPERATURE, 75.0)),
+        ),
+        ("parts = 2", (When(), When(WhenKind.MINUTE, 20.0))),
+        ('parts = 2\nwhen = ["start", "140 F"]', (When(), When(WhenKind.TEMPERATURE, 60.0))),
+    ],
+)
+def test_a_dye_goes_in_once_or_in_equal_parts(lines, parts):
+    assert dye_in(lines).parts == parts
+
+
+@pytest.mark.parametrize(
+    ("lines", "said"),
+    [
+        ('when = "soak"', "'soak' is no moment for a dye"),
+        ('when = ["start", "soon"]', "'soon' is no moment for a dye"),
+        ('when = ["start", "start"]', "a moment of its own"),
+        ("parts = 0", "1 to 6 equal parts"),
+        ("parts = 5", "name the moment of every part"),
+        ('parts = 3\nwhen = ["start", "20 min"]', "2 moments are named for 3 parts"),
+        ("when = [20]", "moments in quotation marks"),
+        ('when = ["1 min", "2 min", "3 min", "4 min", "5 min", "6 min", "7 min"]', "6 parts at most"),
+    ],
+)
+def test_odd_parts_are_refused_with_the_way_out(lines, said):
+    with pytest.raises(InputError, match=said) as caught:
+        dye_in(lines)
+    assert caught.value.field in {"dye.1.when", "dye.1.parts"}
+
+
+def test_a_form_names_the_moments_in_one_line():
+    fields = {"yarn": {"dry": "100"}, "dye": [{"depth": "1 %", "parts": "3", "when": "start, 20 min; 75 C"}]}
+    card = card_from(fields, spoons=Spoons.METRIC, named_assistant=named, is_form=True)
+
+    assert card.dyes[0].parts == (When(), When(WhenKind.MINUTE, 20.0), When(WhenKind.TEMPERATURE, 75.0))
+
+
+@pytest.mark.parametrize(("lines", "wish"), [("", None), ("tonal = true", True), ("tonal = false", False)])
+def test_level_or_tonal_may_stay_unsaid(lines, wish):
+    assert read(f'{lines}\n[yarn]\ndry = "100 g"\n').is_tonal_wanted is wish

@@ -136,9 +136,12 @@ def _fill_title(filling: _Filling) -> None:
 
 
 def _fill_wish(filling: _Filling) -> None:
-    """Take the studio's wish for tonal skeins where it has one."""
-    if filling.settings and filling.settings.is_tonal_wanted and not filling.card.is_tonal_wanted:
-        filling.card = replace(filling.card, is_tonal_wanted=True)
+    """Take level or tonal from the studio's settings where the card does not say; level without any."""
+    if filling.card.is_tonal_wanted is not None:
+        return
+    is_wanted = filling.settings is not None and filling.settings.is_tonal_wanted
+    filling.card = replace(filling.card, is_tonal_wanted=is_wanted)
+    if is_wanted:
         filling.say("Tonal skeins are wanted, as in the studio's settings.")
 
 

@@ -107,7 +107,11 @@ class Heating(StrEnum):
 
 @dataclass(frozen=True)
 class Pot:
-    """A vessel with its heat. `volume_l` is to the brim; `turns_per_min` is how often the yarn is turned."""
+    """A vessel with its heat. `volume_l` is to the brim; `turns_per_min` is how often the yarn is turned.
+
+    `useful_w` is the heat that enters the pot with the knob fully on, where a heat-up was measured; `loss_factor`
+    multiplies its computed losses, 1 where nothing was measured.
+    """
 
     volume_l: float
     diameter_m: float | None = None
@@ -116,6 +120,8 @@ class Pot:
     heating: Heating = Heating.ELECTRIC
     turns_per_min: float | None = None
     name: str | None = None
+    useful_w: float | None = None
+    loss_factor: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -203,5 +209,5 @@ class Card:
     stages: tuple[Stage, ...] = ()
     rinse: Rinse = field(default_factory=Rinse)
     scale_resolution_g: float | None = None
-    is_tonal_wanted: bool = False
+    is_tonal_wanted: bool | None = None
     is_after_treated: bool = False

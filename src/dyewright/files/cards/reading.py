@@ -24,11 +24,10 @@ from dyewright.core.model import (
     Stage,
     To,
     Water,
-    When,
-    WhenKind,
     Yarn,
 )
 from dyewright.errors import InputError
+from dyewright.files.cards.moments import dye_moments, moment
 from dyewright.files.cards.tables import KEYS, LISTS, Table, did_you_mean, table_of, tables_of
 
 __all__ = ["NamedAssistant", "card_from", "read_card"]
@@ -37,6 +36,7 @@ NamedAssistant = Callable[[str], AssistantDose]
 """Turns "white vinegar 5 %" into a dose without amount; the layer above knows the substances."""
 
 FINEST_SCALE_G, COARSEST_SCALE_G = 0.0001, 100.0  # an analytical balance; a bathroom scale
+LOSS_FACTORS = 0.2, 5.0  # estimate: a pot in a hay box; one in the wind
 MOST_RESIDUE_MEQ_KG = 500.0  # estimate: well below wool's capacity of 820 meq/kg, far above any yarn as sold
 
 
@@ -91,8 +91,13 @@ def card_from(
         stages=tuple(_stage(table) for table in tables_of(data, "stage", is_form=is_form)),
         rinse=_rinse(table_of(data, "rinse", is_form=is_form), volume),
         scale_resolution_g=resolution,
-        is_tonal_wanted=top.flag("tonal", default=False),
+        is_tonal_wanted=_wish(top),
     )
+
+
+def _wish(top: Table) -> bool | None:
+    """Return whether tonal skeins are wanted; None where nothing is said."""
+    return None if top.values.get("tonal") in {None, ""} else top.flag("tonal", default=False)
 
 
 def _resolution(table: Table) -> float | None:
@@ -178,6 +183,7 @@ def _dye(table: Table, place: int) -> DyeDose:
         depth_owf=depth,
         stock_g_l=stock,
         mixed_days_ago=age,
+        parts=dye_moments(table),
     )
 
 
@@ -211,7 +217,7 @@ def _assistant(table: Table, spoons: str, named_assistant: NamedAssistant) -> As
     except InputError as error:
         message = f"{table.thing('kind')}: {error.message}"
         raise InputError(message, field=table.field("kind"), value=kind, limit=error.limit) from error
-    dose = replace(dose, label=kind, when=_when(table))
+    dose = replace(dose, label=kind, when=moment(table))
     target, amount = table.number("target_ph"), table.text("amount")
     if target is not None and amount is not None:
         raise table.wrong("amount", "target_ph is given too; keep one of the two")
@@ -240,21 +246,6 @@ def _with_amount(dose: AssistantDose, table: Table, spoons: str) -> AssistantDos
             return replace(dose, target_ph=quantity.value)
 
 
-def _when(table: Table) -> When:
-    """Return the moment of an addition: "soak", "start", "70 C" or "20 min"."""
-    text = table.text("when")
-    if text is None or text.strip().casefold() == "start":
-        return When(WhenKind.START)
-    if text.strip().casefold() == "soak":
-        return When(WhenKind.SOAK)
-    for kind, read in ((WhenKind.TEMPERATURE, units.temperature_c), (WhenKind.MINUTE, units.duration_min)):
-        try:
-            return When(kind, read(text))
-        except InputError:
-            continue
-    raise table.wrong("when", "write soak, start, a temperature such as '70 C', or a time such as '20 min'")
-
-
 def _pot(table: Table, volume: Callable[..., float]) -> Pot:
     litres = table.measured("volume", volume, "L")
     if litres is None:
@@ -272,7 +263,22 @@ def _pot(table: Table, volume: Callable[..., float]) -> Pot:
         heating=table.choice("heat", Heating, Heating.ELECTRIC),
         turns_per_min=_turns(table),
         name=table.text("name"),
+        useful_w=table.measured("useful", units.power_w, "W"),
+        loss_factor=_loss_factor(table),
     )
+
+
+def _loss_factor(table: Table) -> float:
+    """Return how much more than the computed heat the pot loses; 1 where nothing is said."""
+    factor = table.number("loss_factor")
+    if factor is None:
+        return 1.0
+    low, high = LOSS_FACTORS
+    if not low <= factor <= high:
+        raise table.wrong(
+            "loss_factor", f"a pot loses {low:g} to {high:g} times the computed heat; measure its heat-up", (low, high)
+        )
+    return factor
 
 
 def _turns(table: Table) -> float | None:

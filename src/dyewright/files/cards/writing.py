@@ -1,6 +1,7 @@
 """A card written as TOML that reads back the same."""
 
 import json
+from collections.abc import Sequence
 
 from dyewright.core.model import (
     AssistantDose,
@@ -14,9 +15,9 @@ from dyewright.core.model import (
     To,
     Water,
     When,
-    WhenKind,
     Yarn,
 )
+from dyewright.files.cards.moments import moment_text
 
 __all__ = ["write_card"]
 
@@ -26,7 +27,8 @@ _Lines = list[tuple[str, str | None]]
 def write_card(card: Card) -> str:
     """Return the card as TOML that reads back to the same card; what is not said is left out."""
     title = f"title = {_quoted(card.title)}\n" if card.title else ""
-    parts = [title + ("tonal = true\n" if card.is_tonal_wanted else "")]
+    wish = "" if card.is_tonal_wanted is None else f"tonal = {str(card.is_tonal_wanted).lower()}\n"
+    parts = [title + wish]
     parts += [_block("[yarn]", _yarn_lines(card.yarn))]
     parts += [_block("[[dye]]", _dye_lines(dye)) for dye in card.dyes]
     parts += [_block("[bath]", [("liquor", _liquor(card.liquor_l_kg)), ("water", _litres(card.water_l))])]
@@ -85,7 +87,16 @@ def _dye_lines(dye: DyeDose) -> _Lines:
         ("depth", _text(dye.depth_owf, "%", 100)),
         ("stock", _text(dye.stock_g_l, "g/L")),
         ("mixed_days_ago", _plain(dye.mixed_days_ago) if dye.mixed_days_ago else None),
+        ("when", _moments(dye.parts)),
     ]
+
+
+def _moments(parts: Sequence[When]) -> str | None:
+    """Return the moments of a dye's parts; None for the usual one, the start."""
+    texts = [_quoted(moment_text(when)) for when in parts]
+    if len(texts) > 1:
+        return f"[{', '.join(texts)}]"
+    return None if parts == (When(),) else texts[0]
 
 
 def _water_lines(water: Water) -> _Lines:
@@ -109,18 +120,8 @@ def _assistant_lines(dose: AssistantDose) -> _Lines:
         ("kind", _quoted(dose.label)),
         ("target_ph", None if dose.target_ph is None else _plain(dose.target_ph)),
         ("amount", next((amount for amount in amounts if amount is not None), None)),
-        ("when", _when_text(dose.when)),
+        ("when", _quoted(moment_text(dose.when))),
     ]
-
-
-def _when_text(when: When) -> str:
-    match when.kind:
-        case WhenKind.SOAK | WhenKind.START:
-            return _quoted(when.kind.value)
-        case WhenKind.TEMPERATURE:
-            return _quoted(f"{_plain(when.value or 0.0)} C")
-        case WhenKind.MINUTE:
-            return _quoted(f"{_plain(when.value or 0.0)} min")
 
 
 def _pot_lines(pot: Pot) -> _Lines:
@@ -132,6 +133,8 @@ def _pot_lines(pot: Pot) -> _Lines:
         ("power", _text(pot.power_w, "W")),
         ("heat", _quoted(pot.heating.value)),
         ("turns_per_min", None if pot.turns_per_min is None else _plain(pot.turns_per_min)),
+        ("useful", _text(pot.useful_w, "W")),
+        ("loss_factor", None if pot.loss_factor == 1.0 else _plain(pot.loss_factor)),
     ]
 
 
