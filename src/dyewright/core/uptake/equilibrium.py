@@ -20,7 +20,7 @@ Floats = NDArray[np.float64]
 HEAT_OF_DYEING_KJ_MOL = -25.0  # acid dye on wool -20 to -60, from memory; the default is an estimate
 PURE_DYE_FRAC = 0.45  # of a commercial powder; estimate: nylon takes 1.8 % pure dye, 3 to 5 % powder
 
-_SWEEPS = 300  # wool alone takes 6, a blend 10 to 25, an absurdly overdosed one up to the limit
+_SWEEPS = 300  # wool alone takes 3, a blend 10 to 25, an absurdly overdosed one up to the limit
 _SETTLED = 1e-12
 
 
@@ -63,21 +63,23 @@ def equilibrium_shares(
     """Return which fraction of each dye ends on each fibre; shape of `empty_fibre_l_kg`.
 
     Solves s_f = 1 - Σ_i q_if E_if(s) for the free sites s of every fibre, by Newton's step in turn for each fibre. The
-    function is concave and rises in s, so that a start at s = 0 approaches the root from below and cannot overshoot.
+    function is concave and rises in s, and no E exceeds 1: a start at 1 - Σ_i q_if (or 0) lies below the root,
+    approaches it from there and cannot overshoot.
 
     Args:
         empty_fibre_l_kg: partition K, L/kg, shape (..., dyes, fibres, times).
         liquor_l_kg: litres of bath a kilogram of yarn, > 0.
         fibre_frac: share of the yarn's mass, shape (fibres,).
-        depth_owf: powder on the yarn's mass, shape (dyes,).
+        depth_owf: powder on the yarn's mass, shape (dyes,) or (dyes, times).
         saturation_owf: pure dye that the fibre can hold on its own mass, shape (fibres,).
     """
     mass = np.asarray(fibre_frac, float)
     pull = np.asarray(empty_fibre_l_kg, float) * (
         mass[:, None] / liquor_l_kg
     )  # K w/L: dye on the fibre over dye in the bath
-    pure = np.asarray(depth_owf, float) * PURE_DYE_FRAC
-    filling = pure[:, None] / (mass * np.asarray(saturation_owf, float))  # sites asked for if all dye went there
+    depth = np.asarray(depth_owf, float)
+    pure = PURE_DYE_FRAC * (depth[:, None] if depth.ndim == 1 else depth)  # (dyes, times)
+    filling = pure[:, None, :] / (mass * np.asarray(saturation_owf, float))[:, None]  # asked for if all dye went there
     free = _free_sites(pull, filling)
     taken = pull * free
     shares: Floats = taken / (1.0 + taken.sum(axis=-2, keepdims=True))
@@ -86,7 +88,8 @@ def equilibrium_shares(
 
 def _free_sites(pull: Floats, filling: Floats) -> Floats:
     """Return the free share of each fibre's sites at equilibrium, shape (..., 1, fibres, times)."""
-    free = np.zeros_like(pull[..., :1, :, :])
+    least = np.maximum(1.0 - filling.sum(axis=0, keepdims=True), 0.0)
+    free = np.broadcast_to(least, pull[..., :1, :, :].shape).copy()
     for _ in range(_SWEEPS):
         change = 0.0
         for fibre in range(pull.shape[-2]):
@@ -101,10 +104,10 @@ def _free_sites(pull: Floats, filling: Floats) -> Floats:
 def _newton_step(pull: Floats, filling: Floats, free: Floats, fibre: int) -> Floats:
     """Return Newton's step for the free sites of one fibre, the others held."""
     taken = pull * free
-    here, own = pull[..., fibre, :], taken[..., fibre, :]
-    asked = filling[:, fibre, None]
+    here, asked = pull[..., fibre, :], filling[:, fibre]
     denominator = 1.0 + taken.sum(axis=-2)
-    excess = free[..., 0, fibre, :] - 1.0 + (asked * own / denominator).sum(axis=-2)
-    slope = 1.0 + (asked * here * (denominator - own) / denominator**2).sum(axis=-2)
+    share = taken[..., fibre, :] / denominator
+    excess = free[..., 0, fibre, :] - 1.0 + (asked * share).sum(axis=-2)
+    slope = 1.0 + (asked * here * (1.0 - share) / denominator).sum(axis=-2)
     step: Floats = (-excess / slope)[..., None, :]
     return step

@@ -1,18 +1,19 @@
-"""Uptake through a temperature programme: dy/dt = k (E∞² - y), y = E², stepped exactly.
+"""Uptake through a temperature programme: dy/dt = k (u - y), y = E², u = (E∞ supply)², stepped exactly.
 
-Within a step the temperature is linear in time. ∫k dt comes from two-point Gauss quadrature on each half of the step,
-and E∞² is the parabola in x = ∫k dt through its values at the step's ends and middle: for a polynomial u the equation
-y' = u - y (in x) has the solution p + (y0 - p0) e^-x with p = u - u' + u'', so that no step is too stiff. At constant
-temperature and pH a step of any length is exact; steps of a minute keep y within 1e-6 on any sensible programme.
+Within a step the temperature is linear in time; pH and the dye supplied so far are constant and jump between steps.
+∫k dt comes from two-point Gauss quadrature on each half of the step, and u is the parabola in x = ∫k dt through its
+values at the step's ends and middle: for a polynomial u the equation y' = u - y (in x) has the solution
+p + (y0 - p0) e^-x with p = u - u' + u'', so that no step is too stiff. At constant temperature a step of any length is
+exact; steps of a minute keep y within 1e-6 on any sensible programme.
 """
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.uptake.equilibrium import equilibrium_shares, partition_l_kg
-from dyewright.core.uptake.kinetics import REFERENCE_L_KG, arrhenius, half_saturation_ph, rate_at_ph
+from dyewright.core.uptake.equilibrium import HEAT_OF_DYEING_KJ_MOL, equilibrium_shares, partition_l_kg
+from dyewright.core.uptake.kinetics import REFERENCE_C, REFERENCE_L_KG, arrhenius, half_saturation_ph, rate_at_ph
 from dyewright.core.uptake.samples import Ensemble
 from dyewright.errors import InputError
 
@@ -27,7 +28,9 @@ _GAUSS = (0.5 - np.sqrt(3.0) / 6.0, 0.5 + np.sqrt(3.0) / 6.0)  # two-point Gauss
 class DyeBath:
     """One pot over time. Arrays over time have shape (times,); the pH lies between its two bounds.
 
-    `fibre_frac` holds the mass shares of the fibres that take dye (their sum is below 1 where another takes none);
+    The temperature is linear between times; pH and supply hold from each time on until the next. `supply_frac`, shape
+    (dyes, times), is the part of each dye's dose that is in the pot, all of it from the start where None. `fibre_frac`
+    holds the mass shares of the fibres that take dye (their sum is below 1 where another takes none);
     `added_anion_mol_l` is what added salt brings.
     """
 
@@ -39,6 +42,7 @@ class DyeBath:
     fibre_frac: Floats
     depth_owf: Floats
     added_anion_mol_l: float = 0.0
+    supply_frac: Floats | None = None
 
     def __post_init__(self) -> None:
         """Refuse a bath that no pot can be.
@@ -56,6 +60,26 @@ class DyeBath:
             )
         if np.any(self.depth_owf <= 0) or np.any(self.fibre_frac <= 0) or self.fibre_frac.sum() > 1 + 1e-9:
             raise InputError("depths and fibre shares must be above 0, the shares together at most 1", field="yarn")
+        self._refuse_supply()
+
+    def _refuse_supply(self) -> None:
+        supply = self.supply_frac
+        if supply is None:
+            return
+        shape = (self.depth_owf.size, self.t_min.size)
+        if supply.shape != shape or supply.min() < 0 or supply.max() > 1 or np.any(np.diff(supply) < 0):
+            raise InputError("the dye supplied so far must rise from 0 to 1, for every dye and time", field="dye")
+
+    @property
+    def supplied(self) -> Floats:
+        """The part of each dye's dose that is in the pot from each time on, shape (dyes, times)."""
+        return np.ones((self.depth_owf.size, self.t_min.size)) if self.supply_frac is None else self.supply_frac
+
+    @property
+    def all_in_min(self) -> float:
+        """The time from which on all the dye is in the pot, minutes; infinite where it never is."""
+        is_all_in = np.all(self.supplied >= 1.0, axis=0)
+        return float(self.t_min[np.argmax(is_all_in)]) if is_all_in.any() else float("inf")
 
 
 def at_times(t_min: Floats, curves: Floats, wanted_min: Floats) -> Floats:
@@ -73,96 +97,143 @@ def at_times(t_min: Floats, curves: Floats, wanted_min: Floats) -> Floats:
 
 
 def on_fibre(bath: DyeBath, ensemble: Ensemble, start: Floats | None = None) -> Floats:
-    """Return the fraction of each dye on each fibre, shape (samples, dyes, fibres, times).
+    """Return the fraction of each dye's dose on each fibre, shape (samples, dyes, fibres, times).
 
     Args:
         bath: the pot.
         ensemble: parameter samples for its dyes and fibres.
         start: what is on the fibres at the first time, shape (samples, dyes, fibres); nothing where None.
     """
-    halved = _halved(bath)
-    ph = halved.ph_low + ensemble.ph_position[:, None] * (halved.ph_high - halved.ph_low)
-    half_ph = float(half_saturation_ph(bath.added_anion_mol_l))
-    kappa = _integrated_rate(halved, ensemble, ph, half_ph)
-    target = _equilibrium(halved, ensemble, ph, half_ph) ** 2
-    return _step(kappa, target, start)
+    states = _states(bath, ensemble)
+    kappa = _integrated_rate(bath, ensemble, states)
+    starts, middles, ends = _targets(bath, ensemble, states)
+    p0, p1 = _particular(kappa, starts, middles, ends)
+    decay = np.exp(-(kappa[..., ::2] + kappa[..., 1::2]))
+    begin = np.zeros(p0.shape[:-1]) if start is None else start
+    if p0.shape[-2] == 1:
+        return _stepped(p0, p1, decay, begin)
+    return _stepped_blend(p0, p1, decay, begin, bath.supplied)
 
 
-def _halved(bath: DyeBath) -> DyeBath:
-    """Return the same bath with a point in the middle of every step."""
-    rows = np.arange(bath.t_min.size)
-    fine = np.linspace(0, bath.t_min.size - 1, 2 * bath.t_min.size - 1)
-    names = ("t_min", "bath_c", "ph_low", "ph_high")
-    return replace(bath, **{name: np.interp(fine, rows, getattr(bath, name)) for name in names})
+@dataclass(frozen=True)
+class _States:
+    """The pH's of a bath: `ph` (samples, states), and which of them each step has, shape (steps,)."""
+
+    ph: Floats
+    half_ph: float
+    of_step: NDArray[np.intp]
 
 
-def _integrated_rate(bath: DyeBath, ensemble: Ensemble, ph: Floats, half_ph: float) -> Floats:
-    """Return ∫k dt of every step, shape (samples, dyes, fibres, steps)."""
-    ea = ensemble.ea_kj_mol[..., None]
+def _states(bath: DyeBath, ensemble: Ensemble) -> _States:
+    """Return the few pH's that a bath goes through: what depends on pH is computed once for each."""
+    bounds, of_step = np.unique(np.stack([bath.ph_low[:-1], bath.ph_high[:-1]]), axis=1, return_inverse=True)
+    low, high = bounds
+    return _States(
+        ph=low + ensemble.ph_position[:, None] * (high - low),
+        half_ph=float(half_saturation_ph(bath.added_anion_mol_l)),
+        of_step=of_step.reshape(-1),
+    )
+
+
+def _integrated_rate(bath: DyeBath, ensemble: Ensemble, states: _States) -> Floats:
+    """Return ∫k dt of every half step, shape (samples, dyes, fibres, 2 steps)."""
     scale = rate_at_ph(
-        ph[:, None, None, :],
+        states.ph[:, None, None, :],
         ensemble.ph_ref[..., None],
-        half_ph=half_ph,
+        half_ph=states.half_ph,
         z=ensemble.z[..., None],
         theta0=ensemble.theta0[..., None],
     )
-    duration_min, rise_c = np.diff(bath.t_min), np.diff(bath.bath_c)
-    total = np.zeros(())
-    for at in _GAUSS:
-        speed = arrhenius(bath.bath_c[:-1] + at * rise_c, ea)
-        total = total + 0.5 * speed * ((1 - at) * scale[..., :-1] + at * scale[..., 1:])
     # The more bath a kilogram of dyeable fibre has, the slower it empties; the exponent 1 is an estimate (0 to 2).
     movement = REFERENCE_L_KG * bath.fibre_frac.sum() / bath.liquor_l_kg
-    kappa: Floats = total * duration_min * ensemble.k95_per_min[..., None] * movement
+    scale = scale * ensemble.k95_per_min[..., None] * movement
+    begin_c, rise_c = np.repeat(bath.bath_c[:-1], 2), np.repeat(np.diff(bath.bath_c), 2)
+    begin_c[1::2] += 0.5 * rise_c[1::2]
+    nodes_c = np.stack([begin_c + 0.5 * at * rise_c for at in _GAUSS])
+    different_c, where = np.unique(nodes_c, return_inverse=True)  # a hold asks for one temperature many times
+    speed = arrhenius(different_c, ensemble.ea_kj_mol[..., None])
+    where = where.reshape(nodes_c.shape)
+    half_min = np.repeat(0.5 * np.diff(bath.t_min), 2)
+    mean_speed = np.take(speed, where[0], axis=-1) + np.take(speed, where[1], axis=-1)
+    kappa: Floats = mean_speed * (0.5 * half_min) * np.take(scale, np.repeat(states.of_step, 2), axis=-1)
     return kappa
 
 
-def _equilibrium(bath: DyeBath, ensemble: Ensemble, ph: Floats, half_ph: float) -> Floats:
-    """Return E∞ of each dye on each fibre at every time, shape (samples, dyes, fibres, times)."""
-    partition = partition_l_kg(
-        bath.bath_c,
-        ph[:, None, None, :],
-        half_ph=half_ph,
+def _targets(bath: DyeBath, ensemble: Ensemble, states: _States) -> tuple[Floats, Floats, Floats]:
+    """Return u = (E∞ supply)² at the start, the middle and the end of every step."""
+    steps = np.arange(bath.t_min.size - 1)
+    ends_c = bath.bath_c[1:]
+    points_c = np.concatenate([bath.bath_c[:-1], 0.5 * (bath.bath_c[:-1] + ends_c), ends_c])
+    supplied, of_step = np.unique(bath.supplied[:, :-1], axis=1, return_inverse=True)
+    at = np.stack([points_c, np.tile(states.of_step, 3), np.tile(of_step.reshape(-1), 3)])
+    (different_c, state, supply), where = np.unique(at, axis=1, return_inverse=True)  # most points stand there twice
+    depth = supplied[:, supply.astype(int)]
+    shares = _equilibrium(bath, ensemble, states, different_c, state.astype(int), depth * bath.depth_owf[:, None])
+    targets = (shares * depth[:, None, :]) ** 2
+    first, middle, last = (np.take(targets, places, axis=-1) for places in where.reshape(3, steps.size))
+    return first, middle, last
+
+
+def _equilibrium(
+    bath: DyeBath, ensemble: Ensemble, states: _States, bath_c: Floats, state: NDArray[np.intp], depth_owf: Floats
+) -> Floats:
+    """Return E∞ of each dye on each fibre at some points, shape (samples, dyes, fibres, points)."""
+    at_95 = partition_l_kg(
+        REFERENCE_C,
+        states.ph[:, None, None, :],
+        half_ph=states.half_ph,
         k0_l_kg=ensemble.k0_l_kg[..., None],
         z=ensemble.z[..., None],
         theta0=ensemble.theta0[..., None],
     )
     return equilibrium_shares(
-        partition,
+        np.take(at_95, state, axis=-1) * arrhenius(bath_c, HEAT_OF_DYEING_KJ_MOL),
         liquor_l_kg=bath.liquor_l_kg,
         fibre_frac=bath.fibre_frac,
-        depth_owf=bath.depth_owf,
+        depth_owf=depth_owf,
         saturation_owf=ensemble.saturation_owf,
     )
 
 
-def _step(kappa: Floats, target: Floats, start: Floats | None) -> Floats:
-    """Return E at every whole step from ∫k dt of the half steps and E∞² at their ends."""
+def _particular(kappa: Floats, starts: Floats, middles: Floats, ends: Floats) -> tuple[Floats, Floats]:
+    """Return the particular solution p = u - u' + u'' at the start and the end of every step."""
     first, whole = kappa[..., ::2], kappa[..., ::2] + kappa[..., 1::2]
-    u0, middle, u1 = target[..., :-1:2], target[..., 1::2], target[..., 2::2]
-    slope = (middle - u0) / first
-    bend = ((u1 - middle) / kappa[..., 1::2] - slope) / whole  # u = u0 + slope x + bend x (x - first)
-    p0 = u0 - (slope - bend * first) + 2.0 * bend
-    p1 = u1 - (slope + bend * (2.0 * whole - first)) + 2.0 * bend
-    decay = np.exp(-whole)
-    taken = np.zeros((*u0.shape[:-1], u0.shape[-1] + 1))
-    if start is not None:
-        taken[..., 0] = start
-    for n in range(whole.shape[-1]):
-        y = p1[..., n] + (taken[..., n] ** 2 - p0[..., n]) * decay[..., n]
-        taken[..., n + 1] = _within_bath(np.sqrt(np.maximum(y, 0.0)), taken[..., n])
+    slope = (middles - starts) / first
+    bend = ((ends - middles) / kappa[..., 1::2] - slope) / whole  # u = u0 + slope x + bend x (x - first)
+    p0 = starts - (slope - bend * first) + 2.0 * bend
+    p1 = ends - (slope + bend * (2.0 * whole - first)) + 2.0 * bend
+    return p0, p1
+
+
+def _stepped(p0: Floats, p1: Floats, decay: Floats, start: Floats) -> Floats:
+    """Return E at every time on one fibre, where the recursion of y is linear throughout."""
+    kept, gained = (np.ascontiguousarray(np.moveaxis(part, -1, 0)) for part in (decay, p1 - p0 * decay))
+    y = np.empty((kept.shape[0] + 1, *start.shape))
+    y[0] = start**2
+    for n in range(kept.shape[0]):
+        np.multiply(y[n], kept[n], out=y[n + 1])
+        y[n + 1] += gained[n]
+    taken: Floats = np.sqrt(np.clip(np.moveaxis(y, 0, -1), 0.0, 1.0))
     return taken
 
 
-def _within_bath(wanted: Floats, before: Floats) -> Floats:
-    """Return what the fibres have taken: each in turn at most what the others leave of the dye.
+def _stepped_blend(p0: Floats, p1: Floats, decay: Floats, start: Floats, supplied: Floats) -> Floats:
+    """Return E at every time on the fibres of a blend, which together take no more than was supplied."""
+    taken = np.empty((*p0.shape[:-1], p0.shape[-1] + 1))
+    taken[..., 0] = start
+    for n in range(p0.shape[-1]):
+        y = p1[..., n] + (taken[..., n] ** 2 - p0[..., n]) * decay[..., n]
+        taken[..., n + 1] = _within_bath(np.sqrt(np.maximum(y, 0.0)), taken[..., n], supplied[:, n])
+    return taken
+
+
+def _within_bath(wanted: Floats, before: Floats, supplied: Floats) -> Floats:
+    """Return what the fibres have taken: each in turn at most what the others leave of the dye supplied so far.
 
     It matters only in blends whose shares move between fibres (a pH jump, one fibre filling up).
     """
-    if wanted.shape[-1] == 1:
-        return np.minimum(wanted, 1.0)
     taken = before.copy()
     for fibre in range(wanted.shape[-1]):
         elsewhere = taken.sum(axis=-1) - taken[..., fibre]
-        taken[..., fibre] = np.minimum(wanted[..., fibre], 1.0 - elsewhere)
+        taken[..., fibre] = np.minimum(wanted[..., fibre], supplied - elsewhere)
     return taken
