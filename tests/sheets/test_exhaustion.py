@@ -1,9 +1,10 @@
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from dyewright.sheets.charts import Theme
+from dyewright.sheets.charts import Theme, ink_of
 from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
 
 TIMES = np.arange(0.0, 91.0)
@@ -80,3 +81,28 @@ def test_a_line_with_a_colour_of_its_own_needs_no_outline():
 
     assert "#6080c0" in strokes(navy)
     assert "#0a1030" not in strokes(navy)
+
+
+def marks(svg):
+    """The fills of the marks of what was seen, whose outline is two pixels wide."""
+    return re.findall(r'fill="(#[0-9a-f]{6})" stroke="#[0-9a-f]{6}" stroke-width="2"', svg.lower())
+
+
+def lines(svg):
+    return re.findall(r'<path[^>]* stroke="#', svg)
+
+
+def test_a_reading_in_doubt_is_hollow_and_the_others_are_full():
+    ink = ink_of(Theme.LIGHT)
+    svg = exhaustion_chart(TIMES, [GREY], readings=[(20.0, 0.6)], doubted=[(30.0, 0.2)])
+
+    assert sorted(marks(svg)) == sorted([ink.strong.lower(), ink.ground.lower()])
+
+
+def test_what_was_expected_before_stays_as_an_outline_and_what_bonds_as_a_line_with_its_name():
+    seen = replace(GREY, before=(TIMES, MID * 0.5, np.minimum(MID * 1.2, 1)), fixed=MID * 0.8)
+    plain, more = exhaustion_chart(TIMES, [GREY]), exhaustion_chart(TIMES, [seen])
+
+    assert "Grey two, bonded" in texts(more)
+    # Two more outlines, the bonded line, and its stroke in the key.
+    assert len(lines(more)) == len(lines(plain)) + 4

@@ -1,7 +1,7 @@
 """The forecast as a chart: how much of each dye is in the yarn over time, as bands, beside the bath's temperature."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,9 @@ Floats = NDArray[np.float64]
 DASHES = ([1, 0], [7, 3], [2, 3], [7, 3, 2, 3])  # a second sign beside the colour: curves differ without it too
 BAND_OPACITY = {Theme.LIGHT: 0.26, Theme.DIM: 0.4, Theme.PRINT: 0.26}
 PERCENT = 100.0
-CURVE_STROKE_PX, BATH_STROKE_PX = 2.5, 1.0
+CURVE_STROKE_PX, BATH_STROKE_PX, FIXED_STROKE_PX, BEFORE_STROKE_PX = 2.5, 1.0, 1.8, 1.0
+FIXED_DASH = (1.5, 3)  # finer than any dye's own dashes
+BEFORE_OPACITY = 0.55
 DARK, PALE = 0.35, 0.65  # lines outside these may be lost on a dim or a bright ground
 FULL = 104.0  # a little air above 100 %
 KEY_ROW_PX, KEY_LINE_PX = 21, 22
@@ -27,6 +29,7 @@ class UptakeCurve:
     """One dye over the chart's times, fractions 0 to 1. `colour` is its own as "#rrggbb"; a grey where None.
 
     `line` is the line's colour where it must stand out from a dim and a bright ground alike; the dye's own where None.
+    `fixed` is what has bonded by each time. `before` is the band without what was seen: its times, low and high.
     """
 
     name: str
@@ -35,6 +38,8 @@ class UptakeCurve:
     high: ArrayLike
     colour: str | None = None
     line: str | None = None
+    fixed: ArrayLike | None = None
+    before: tuple[ArrayLike, ArrayLike, ArrayLike] | None = None
 
 
 @dataclass(frozen=True)
@@ -61,7 +66,7 @@ class _Stroke:
     name: str
     colour: str
     width_px: float = CURVE_STROKE_PX
-    dash: Sequence[int] = (1, 0)
+    dash: Sequence[float] = (1, 0)
     is_outlined: bool = False
 
 
@@ -100,6 +105,7 @@ def exhaustion_chart(
     clear_exhaustion: float | None = None,
     clear: ClearSpan | None = None,
     readings: Sequence[tuple[float, float]] = (),
+    doubted: Sequence[tuple[float, float]] = (),
     now: Now | None = None,
     theme: Theme = Theme.LIGHT,
     width_px: int = 560,
@@ -117,7 +123,8 @@ def exhaustion_chart(
         bath_c: temperature of the bath, shape (times,), drawn as a light line.
         clear_exhaustion: uptake at which the bath looks clear, 0 to 1.
         clear: when that is expected, marked on the level.
-        readings: what was seen: (minute, uptake).
+        readings: what was seen: (minute, uptake), drawn as full marks.
+        doubted: what was seen and is in doubt, drawn hollow.
         now: a line for the present.
         theme: greys for a light screen, a dim one, or paper.
         width_px: width of the plot without its axes.
@@ -133,17 +140,20 @@ def exhaustion_chart(
     layers: list[Any] = []
     if bath_c is not None:
         layers += _bath_layers(times, np.asarray(bath_c, float), frame, ink)
+    for curve in curves:
+        layers += _before_layers(curve, frame, ink)
     for place, curve in enumerate(curves):
         layers += _curve_layers(times, curve, place, frame, ink, BAND_OPACITY[theme])
-    strokes = [_stroke(curve, place, ink) for place, curve in enumerate(curves)]
+    strokes = [stroke for place, curve in enumerate(curves) for stroke in _strokes(curve, place, ink)]
     strokes += [] if bath_c is None else [_Stroke("bath, °C", ink.soft, BATH_STROKE_PX)]
     key = [] if is_bare and len(strokes) == 1 else strokes
     row = KEY_ROW_PX / height_px * FULL
     layers += _key_layers(key, frame, ink, width_px, row)
     if clear_exhaustion is not None:
         layers += _clear_layers(clear_exhaustion, clear, frame, ink)
-    if readings:
-        layers.append(_reading_layer(readings, ink))
+    layers += [
+        _reading_layer(seen, ink, fill) for seen, fill in ((readings, ink.strong), (doubted, ink.ground)) if seen
+    ]
     if now is not None and now.at_min <= frame.end_min:
         layers += _now_layers(now, frame, ink, row * (len(key) + 0.5))
     chart = styled(alt.layer(*layers), theme, width_px=width_px, height_px=height_px)
@@ -176,7 +186,28 @@ def _curve_layers(times: Floats, curve: UptakeCurve, place: int, frame: _Frame, 
         .mark_area(color=colour, opacity=opacity if curve.colour else 0.6 * opacity)
         .encode(x=frame.x(), y=frame.y("low:Q"), y2="high:Q")
     )
-    return [band, *_drawn(_stroke(curve, place, ink), t, mid, frame, ink)]
+    layers = [band, *_drawn(_stroke(curve, place, ink), t, mid, frame, ink)]
+    if curve.fixed is not None:
+        _, fixed = _cut(times, np.asarray(curve.fixed, float) * PERCENT, frame.end_min)
+        layers += _drawn(_strokes(curve, place, ink)[-1], t, fixed, frame, ink)
+    return layers
+
+
+def _before_layers(curve: UptakeCurve, frame: _Frame, ink: Ink) -> list[Any]:
+    """Return the outline of the band that was expected before anything was seen."""
+    import altair as alt
+
+    if curve.before is None:
+        return []
+    times, *bounds = (np.asarray(values, float) for values in curve.before)
+    layers = []
+    for bound in bounds:
+        t, e = _cut(times, bound * PERCENT, frame.end_min)
+        line = alt.Chart(inline_data(t=t, e=e)).mark_line(
+            color=ink.soft, strokeWidth=BEFORE_STROKE_PX, opacity=BEFORE_OPACITY
+        )
+        layers.append(line.encode(x=frame.x(), y=frame.y()))
+    return layers
 
 
 def _drawn(stroke: _Stroke, t: Sequence[float], e: Sequence[float], frame: _Frame, ink: Ink) -> list[Any]:
@@ -201,6 +232,15 @@ def _stroke(curve: UptakeCurve, place: int, ink: Ink) -> _Stroke:
     if curve.line or not curve.colour:
         return _Stroke(curve.name, curve.line or ink.strong, dash=dash)
     return _Stroke(curve.name, curve.colour, dash=dash, is_outlined=not DARK <= _lightness(curve.colour) <= PALE)
+
+
+def _strokes(curve: UptakeCurve, place: int, ink: Ink) -> list[_Stroke]:
+    """Return the rows of the key for one dye: its uptake, and what has bonded where it bonds."""
+    stroke = _stroke(curve, place, ink)
+    if curve.fixed is None:
+        return [stroke]
+    bonded = replace(stroke, name=f"{curve.name}, bonded", width_px=FIXED_STROKE_PX, dash=FIXED_DASH)
+    return [stroke, bonded]
 
 
 def _key_layers(strokes: Sequence[_Stroke], frame: _Frame, ink: Ink, width_px: int, row: float) -> list[Any]:
@@ -248,13 +288,13 @@ def _clear_layers(level_frac: float, clear: ClearSpan | None, frame: _Frame, ink
     return layers
 
 
-def _reading_layer(readings: Sequence[tuple[float, float]], ink: Ink) -> Any:  # noqa: ANN401 - as in _x
+def _reading_layer(readings: Sequence[tuple[float, float]], ink: Ink, fill: str) -> Any:  # noqa: ANN401 - as in _x
     import altair as alt
 
     data = inline_data(t=[at for at, _ in readings], e=[seen * PERCENT for _, seen in readings])
     return (
         alt.Chart(data)
-        .mark_point(shape="diamond", color=ink.strong, fill=ink.ground, size=70, strokeWidth=2, opacity=1)
+        .mark_point(shape="diamond", color=ink.strong, fill=fill, size=70, strokeWidth=2, opacity=1)
         .encode(x="t:Q", y="e:Q")
     )
 

@@ -9,44 +9,33 @@ from sqlalchemy.orm import Session
 
 from dyewright.core.model import (
     Basis,
-    ClarityReading,
     DyeForecast,
     Forecast,
     Lab,
-    Observed,
-    ReadClarity,
     RunState,
     Sheet,
 )
 from dyewright.core.progress import progress
-from dyewright.core.uptake import CONTINUED_TO_MIN
 from dyewright.records import runs
 from dyewright.records import swatches as swatches_of
+from dyewright.services.forecasting.charts import NARROW_PX, WIDE_PX, forecast_svg, in_page, pot_svg
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.inputs import hold_end_min
+from dyewright.services.forecasting.seen import observed_in
 from dyewright.services.forecasting.words import clear_words
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
-from dyewright.sheets.charts import Theme, ink_of
-from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
 from dyewright.units import show_percent, show_temperature
 
 __all__ = [
-    "NARROW_PX",
-    "WIDE_PX",
     "ForecastBlock",
     "PotForecast",
     "RunForecast",
     "forecast_block",
-    "forecast_svg",
     "plan_forecast",
     "pot_forecast",
     "run_forecast",
 ]
 
-WIDE_PX, NARROW_PX = 720, 232  # of the plot: a desk's column, a phone
-CHART_HEIGHT_PX = 240
-POT_WIDTH_PX, POT_HEIGHT_PX = 262, 130
 LINE_L = (50.0, 60.0)  # a line of this L* reaches 3:1 on the pot screen's dim and bright cards
 BASIS_WORDS = {
     Basis.DEFAULT: "From class defaults",
@@ -115,7 +104,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     run = runs.run(session, run_id)
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
-    told = forecast_from(sheet, Observed(clarities=_readings(seen.clarities, sheet)))
+    told = forecast_from(sheet, observed_in(seen, sheet))
     labs = _dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     return RunForecast(
@@ -133,8 +122,10 @@ def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecas
     """Return the forecast as the pot screen shows it: the answer and once heat is on a low chart with now in it."""
     of_run = run_forecast(session, run_id, now=now)
     words = clear_words(of_run.told)
-    svg = None if of_run.now_min is None else _in_page(_pot_svg(of_run))
-    return PotForecast(words.headline, words.span or words.pots, svg)
+    svg = None
+    if of_run.now_min is not None:
+        svg = pot_svg(of_run.told, colours=of_run.colours, lines=of_run.lines, now_min=of_run.now_min)
+    return PotForecast(words.headline, words.span or words.pots, in_page(svg))
 
 
 def forecast_block(
@@ -146,7 +137,7 @@ def forecast_block(
     """Return a forecast in words, with its charts in the greys of the page that they stand on."""
     clear = clear_words(told)
     charts = [
-        _in_page(forecast_svg(told, colours=colours, now_min=now_min, width_px=width)) for width in (WIDE_PX, NARROW_PX)
+        in_page(forecast_svg(told, colours=colours, now_min=now_min, width_px=width)) for width in (WIDE_PX, NARROW_PX)
     ]
     mostly = told.mostly_clear_at_min.mid
     return ForecastBlock(
@@ -162,86 +153,6 @@ def forecast_block(
         notes=told.notes,
         svg=charts[0],
         svg_narrow=charts[1],
-    )
-
-
-def forecast_svg(
-    told: Forecast,
-    *,
-    colours: Mapping[str, str] | None = None,
-    now_min: float | None = None,
-    theme: Theme = Theme.LIGHT,
-    width_px: int = WIDE_PX,
-) -> str | None:
-    """Return the chart of a forecast; None where no dye has a model."""
-    curves = _curves(told, colours or {})
-    if not curves:
-        return None
-    clear = told.clear_at_min
-    return exhaustion_chart(
-        told.t_min,
-        curves,
-        bath_c=told.bath_c,
-        clear_exhaustion=told.clear_exhaustion,
-        clear=ClearSpan(clear.low, clear.mid, clear.high),
-        readings=[(reading.at_min, reading.exhaustion) for reading in told.observed.clarities],
-        now=_now_line(now_min),
-        theme=theme,
-        width_px=width_px,
-        height_px=CHART_HEIGHT_PX,
-        until_min=told.hold_end_min,
-    )
-
-
-def _pot_svg(of_run: RunForecast) -> str | None:
-    """Return the chart of the pot screen: low and without the bath's temperature, so that the buttons come soon."""
-    curves = _curves(of_run.told, of_run.colours, of_run.lines)
-    if not curves:
-        return None
-    told, clear = of_run.told, of_run.told.clear_at_min
-    return exhaustion_chart(
-        told.t_min,
-        curves,
-        clear_exhaustion=told.clear_exhaustion,
-        clear=ClearSpan(clear.low, clear.mid, clear.high),
-        readings=[(reading.at_min, reading.exhaustion) for reading in told.observed.clarities],
-        now=_now_line(of_run.now_min),
-        width_px=POT_WIDTH_PX,
-        height_px=POT_HEIGHT_PX,
-        until_min=told.hold_end_min,
-        is_bare=True,
-    )
-
-
-def _curves(told: Forecast, colours: Mapping[str, str], lines: Mapping[str, str] | None = None) -> list[UptakeCurve]:
-    return [
-        UptakeCurve(dye.name, dye.exhaustion, dye.low, dye.high, colours.get(dye.name), (lines or {}).get(dye.name))
-        for dye in told.dyes
-        if dye.exhaustion is not None and dye.low is not None and dye.high is not None
-    ]
-
-
-def _now_line(now_min: float | None) -> Now | None:
-    return None if now_min is None or now_min < 0 else Now(now_min, f"now, {now_min:.0f} min")
-
-
-def _in_page(svg: str | None) -> str | None:
-    """Return a chart whose greys are the page's own variables, so that it follows a dim or a bright page."""
-    if svg is None:
-        return None
-    ink = ink_of(Theme.LIGHT)
-    for grey, variable in ((ink.strong, "ink"), (ink.soft, "quiet"), (ink.line, "hairline"), (ink.ground, "card")):
-        svg = svg.replace(f'"{grey}"', f'"var(--{variable})"')
-    return svg
-
-
-def _readings(clarities: Sequence[ReadClarity], sheet: Sheet) -> tuple[ClarityReading, ...]:
-    """Return the looks at the bath that the forecast covers: from heat on to the end of the continued hold."""
-    last_min = max(CONTINUED_TO_MIN, hold_end_min(sheet))
-    return tuple(
-        ClarityReading(round(seen.at_min, 2), seen.exhaustion)
-        for seen in clarities
-        if seen.at_min is not None and 0 <= seen.at_min <= last_min
     )
 
 

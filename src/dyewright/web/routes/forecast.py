@@ -7,6 +7,7 @@ from uuid import UUID
 from fastapi import APIRouter, Query, Request, Response
 
 from dyewright.errors import NotFoundError
+from dyewright.services.forecasting import charts
 from dyewright.services.forecasting import view as forecast_view
 from dyewright.sheets.charts import Theme
 from dyewright.web.door import Opened
@@ -38,11 +39,11 @@ def draw_forecast(
     records: Opened,
     run_id: UUID,
     theme: Theme = Theme.LIGHT,
-    width_px: Annotated[int, Query(ge=160, le=1600)] = forecast_view.WIDE_PX,
+    width_px: Annotated[int, Query(ge=160, le=1600)] = charts.WIDE_PX,
 ) -> Response:
     with records.read() as session:
         of_run = forecast_view.run_forecast(session, run_id, now=datetime.now(UTC))
-    svg = forecast_view.forecast_svg(
+    svg = charts.forecast_svg(
         of_run.told, colours=of_run.colours, now_min=of_run.now_min, theme=theme, width_px=width_px
     )
     if svg is None:
