@@ -162,6 +162,7 @@ WRONG = [
     ("[yarn]\ndry = '1 g'\n[[pot]]\nvolume = '0 L'", "more than 0 L"),
     ("[yarn]\ndry = '1 g'\n[[pot]]\nvolume = '5 L'\nheat = 'candle'", "heat = 'candle': not known"),
     ("[yarn]\ndry = '1 g'\n[[pot]]\nvolume = '5 L'\nturns_per_min = -1", "0 times a minute or more"),
+    ("[yarn]\ndry = '1 g'\n[[pot]]\nvolume = '5 L'\nloss_factor = 9", "0.2 to 5 times the computed heat"),
     ("[yarn]\ndry = '1 g'\n[[stage]]\nenter = '30 C'\nhold = '5 min'", "exactly one of enter"),
     ("[yarn]\ndry = '1 g'\n[[stage]]\nhold = '5 min'\nrate = '1 C/min'", "only a stage with 'to' has a rate"),
     ("[yarn]\ndry = '1 g'\n[[stage]]\nto = '110 C'", "a bath stays between 0 and 100 °C"),
@@ -227,6 +228,8 @@ pots = st.builds(
     st.sampled_from(Heating),
     st.one_of(st.none(), positive(3)),
     st.one_of(st.none(), texts),
+    st.one_of(st.none(), positive(4000)),
+    st.one_of(st.just(1.0), st.floats(0.2, 5)),
 )
 stages = st.one_of(
     st.builds(Enter, positive(100)),

@@ -32,6 +32,7 @@ from dyewright.errors import InputError
 __all__ = [
     "ROOM_C",
     "evaporation_kg_s",
+    "full_power_c",
     "full_power_min",
     "heat_capacity_kj_k",
     "heat_curve",
@@ -50,7 +51,9 @@ AIR_HUMIDITY_FRAC = 0.5  # estimate: a kitchen
 POT_G_PER_L = 120.0  # estimate: a stainless stockpot with lid weighs about 1.2 kg for 10 L
 ROOM_C = 20.0  # estimate: a studio in work
 BOIL_C = 100.0  # at sea level
+MOST_W = 50_000.0  # estimate: no studio's pot takes more
 STEP_MIN = 0.1
+COARSE_STEP_MIN = 0.5  # with the heat fully on nothing bends faster than the pot's own time constant, hours
 SAMPLE_MIN = 0.5
 CREEP_C_PER_MIN = 0.02  # a rise slower than this is no heating any more
 LONGEST_MIN = 24 * 60.0
@@ -69,7 +72,7 @@ def evaporation_kg_s(bath_c: float, surface_m2: float, room_c: float = ROOM_C) -
 
 
 def _escaping_frac(pot: ThermalPot) -> float:
-    return pot.evaporation_frac * (LID_EVAPORATION_FRAC if pot.has_lid else 1.0)
+    return pot.loss_factor * pot.evaporation_frac * (LID_EVAPORATION_FRAC if pot.has_lid else 1.0)
 
 
 def _evaporation_w(pot: ThermalPot, bath_c: float, room_c: float) -> float:
@@ -78,9 +81,9 @@ def _evaporation_w(pot: ThermalPot, bath_c: float, room_c: float) -> float:
 
 
 def heat_loss_w(pot: ThermalPot, bath_c: float, room_c: float = ROOM_C) -> float:
-    """Return the heat that a pot loses at a bath temperature, W: side, top and vapour."""
+    """Return the heat that a pot loses at a bath temperature, W: side, top and vapour, times its loss factor."""
     dry_w = (SIDE_W_M2_K * pot.side_m2 + TOP_W_M2_K * pot.top_m2) * (bath_c - room_c)
-    return dry_w + _evaporation_w(pot, bath_c, room_c)
+    return pot.loss_factor * dry_w + _evaporation_w(pot, bath_c, room_c)
 
 
 def heat_capacity_kj_k(pot: ThermalPot) -> float:
@@ -99,7 +102,7 @@ def thermal_pot(pot: Pot, source: HeatSource, *, water_l: float, fibre_g: float)
     """Return a pot with its load, reduced to what its temperature depends on.
 
     Args:
-        pot: `power_w` None takes the source's usual power.
+        pot: `power_w` None takes the source's usual power; a measured `useful_w` wins over the source's efficiency.
         source: the row of what heats it.
         water_l: liquor in this pot, L, > 0.
         fibre_g: dry yarn in this pot, g, >= 0.
@@ -108,10 +111,15 @@ def thermal_pot(pot: Pot, source: HeatSource, *, water_l: float, fibre_g: float)
         InputError: no heat, or a diameter that no pot of this volume has.
     """
     power = source.default_power_w if pot.power_w is None else pot.power_w
-    if not (math.isfinite(power) and 0 < power <= 50_000):
-        raise InputError(
-            f"a pot's heat lies between 0 and 50 kW, got {power:g} W", field="pot.power", value=power, limit=50_000
-        )
+    useful = power * source.efficiency_frac if pot.useful_w is None else pot.useful_w
+    for name, heat_w in (("power", power), ("useful", useful)):
+        if not (math.isfinite(heat_w) and 0 < heat_w <= MOST_W):
+            raise InputError(
+                f"a pot's heat lies between 0 and 50 kW, got {heat_w:g} W",
+                field=f"pot.{name}",
+                value=heat_w,
+                limit=MOST_W,
+            )
     diameter = pot_diameter_m(pot, source)
     top = math.pi * diameter**2 / 4
     height = pot.volume_l / 1000 / top
@@ -126,13 +134,21 @@ def thermal_pot(pot: Pot, source: HeatSource, *, water_l: float, fibre_g: float)
         water_l=water_l,
         fibre_g=fibre_g,
         pot_g=POT_G_PER_L * pot.volume_l,
-        useful_w=power * source.efficiency_frac,
-        efficiency_frac=source.efficiency_frac,
+        useful_w=useful,
+        efficiency_frac=_efficiency_frac(pot, source),
         side_m2=math.pi * diameter * height,
         top_m2=top,
         has_lid=pot.has_lid,
         evaporation_frac=source.evaporation_frac,
+        loss_factor=pot.loss_factor,
     )
+
+
+def _efficiency_frac(pot: Pot, source: HeatSource) -> float:
+    """Return the share of the drawn power that enters the pot: as measured where its plate says what it draws."""
+    if pot.useful_w is None or pot.power_w is None:
+        return source.efficiency_frac
+    return min(1.0, pot.useful_w / pot.power_w)
 
 
 def stagnation_c(pot: ThermalPot, room_c: float = ROOM_C) -> float:
@@ -160,6 +176,27 @@ def full_power_min(pot: ThermalPot, from_c: float, to_c: float, room_c: float = 
     slowness = [1 / (pot.useful_w - heat_loss_w(pot, from_c + i * h, room_c)) for i in range(n + 1)]
     simpson = h / 3 * (slowness[0] + slowness[-1] + 4 * sum(slowness[1:-1:2]) + 2 * sum(slowness[2:-1:2]))
     return heat_capacity_kj_k(pot) * 1000 * simpson / 60
+
+
+def full_power_c(pot: ThermalPot, from_c: float, t_min: Sequence[float], room_c: float = ROOM_C) -> list[float]:
+    """Return the bath's temperature, °C, at some times with the heat fully on; water stays at 100 °C once it boils.
+
+    Args:
+        pot: the pot with its load.
+        from_c: temperature at the first of the times, 0 to 100 °C.
+        t_min: minutes, rising.
+        room_c: air around the pot, °C.
+    """
+    bath = _Bath(pot, room_c, from_c, t_min=t_min[0])
+    reached = [from_c]
+    for at_min in t_min[1:]:
+        steps = max(1, math.ceil((at_min - bath.t_min) / COARSE_STEP_MIN))
+        step_min = (at_min - bath.t_min) / steps
+        for _ in range(steps):
+            bath.step(lambda _: pot.useful_w, step_min)
+            bath.bath_c = min(BOIL_C, bath.bath_c)
+        reached.append(bath.bath_c)
+    return reached
 
 
 @dataclass

@@ -34,7 +34,8 @@ class HeatSource:
 class ThermalPot:
     """A pot with its load, reduced to what its temperature depends on.
 
-    `useful_w` is the heat that can enter the pot; `side_m2` and `top_m2` are its side and its opening.
+    `useful_w` is the heat that can enter the pot; `side_m2` and `top_m2` are its side and its opening; `loss_factor`
+    multiplies what they lose.
     """
 
     water_l: float
@@ -46,6 +47,7 @@ class ThermalPot:
     top_m2: float
     has_lid: bool
     evaporation_frac: float = 1.0
+    loss_factor: float = 1.0
 
 
 class StageKind(StrEnum):
