@@ -48,6 +48,7 @@ from dyewright.core.model.practice import (
     ClassGroup,
     Company,
     DyeCompany,
+    FeltingRow,
     FibreGroup,
     FibreWater,
     Practice,
@@ -65,6 +66,7 @@ from dyewright.core.model.progress import (
     StepProgress,
     StepState,
 )
+from dyewright.core.model.reactive import OnCellulose, ReactiveRow, Span
 from dyewright.core.model.recipe import ColourDifference, Match, MixDye, Overdye, Recipe, Shade, Why
 from dyewright.core.model.rinsing import Felting, RinseWater, WashOff, WashWay
 from dyewright.core.model.run import (
@@ -146,6 +148,7 @@ __all__ = [
     "Experiment",
     "Factor",
     "Felting",
+    "FeltingRow",
     "Fibre",
     "FibreGroup",
     "FibreWater",
@@ -173,6 +176,7 @@ __all__ = [
     "MixDye",
     "Observed",
     "ObserverTables",
+    "OnCellulose",
     "Outcome",
     "Overdye",
     "PairDifference",
@@ -184,6 +188,7 @@ __all__ = [
     "PotView",
     "Practice",
     "Progress",
+    "ReactiveRow",
     "ReadClarity",
     "ReadPh",
     "ReadTemperature",
@@ -202,6 +207,7 @@ __all__ = [
     "SheetStep",
     "Skein",
     "SkeinColour",
+    "Span",
     "Spoons",
     "Stage",
     "StageHeat",

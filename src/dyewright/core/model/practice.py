@@ -12,6 +12,7 @@ __all__ = [
     "ClassGroup",
     "Company",
     "DyeCompany",
+    "FeltingRow",
     "FibreGroup",
     "FibreWater",
     "Practice",
@@ -110,6 +111,16 @@ class StockLife:
     dye_class: str
     days: float
     source: str
+    trust: Trust
+
+
+@dataclass(frozen=True)
+class FeltingRow:
+    """How readily a fibre felts, untreated wool being 1; `superwash_frac` where it was treated against it."""
+
+    fibre: Fibre
+    susceptibility_frac: float
+    superwash_frac: float
     trust: Trust
 
 
