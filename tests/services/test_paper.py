@@ -7,8 +7,11 @@ from pathlib import Path
 
 import pytest
 
+from dyewright.core.model import Band
 from dyewright.errors import StudioError
 from dyewright.services import paper
+from dyewright.services.forecasting.expected import count_words, expected_lines
+from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.planning import plan, read_card
 
 EXTRAS = {"run_url": "http://studio.local/runs/7", "swatch_hex": "#2f5f6b", "swatch_words": "Predicted."}
@@ -89,3 +92,18 @@ def test_yarn_is_named_in_one_line(sheet):
 def test_a_place_that_cannot_be_written_is_named(sheet, tmp_path):
     with pytest.raises(StudioError, match="cannot be written to"):
         paper.write_pdf(sheet, tmp_path / "no" / "such" / "folder.pdf")
+
+
+def test_the_paper_says_what_to_expect_and_on_what_it_rests(sheet, tmp_path):
+    told = forecast_from(sheet)
+    text = " ".join(pdf_text(paper.print_sheet(sheet, told=told), tmp_path).split())
+    assert "What to expect From class defaults" in text
+    for line in expected_lines(told):
+        assert " ".join(line.value.split()[:3]) in text
+    assert "Clear in rinse no." in text
+
+
+def test_a_count_with_its_span_in_words():
+    assert count_words(Band(mid=2.0, low=1.0, high=3.0)) == "2 (1–3)"
+    assert count_words(Band(mid=1.0, low=1.0, high=1.0)) == "1"
+    assert count_words(Band(mid=None, low=None, high=None)) == "not known"

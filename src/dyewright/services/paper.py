@@ -3,9 +3,12 @@
 from pathlib import Path
 
 import dyewright
-from dyewright.core.model import AssistantAmount, DyeAmount, Fibre, PotShare, Sheet, SheetStep, StepKind
+from dyewright.core.model import AssistantAmount, DyeAmount, Fibre, Forecast, PotShare, Sheet, SheetStep, StepKind
 from dyewright.data.practice import load_cautions
 from dyewright.errors import StudioError
+from dyewright.services.forecasting.expected import expected_lines
+from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.forecasting.view import BASIS_WORDS
 from dyewright.sheets.charts import Theme, temperature_chart
 from dyewright.sheets.pdf import Figure, PaperSheet, PaperStep, WeightRow, qr_svg, sheet_pdf
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
@@ -28,17 +31,23 @@ COOLING_SHOWN_MIN = 60.0  # the chart ends an hour into the cooling, whose rest 
 
 
 def print_sheet(
-    sheet: Sheet, *, run_url: str | None = None, swatch_hex: str | None = None, swatch_words: str = ""
+    sheet: Sheet,
+    *,
+    told: Forecast | None = None,
+    run_url: str | None = None,
+    swatch_hex: str | None = None,
+    swatch_words: str = "",
 ) -> bytes:
     """Return the sheet as PDF.
 
     Args:
         sheet: the plan.
+        told: what is expected of it; left out where None.
         run_url: address of the run's page for the QR code; none is printed where None.
         swatch_hex: the expected colour, "#rrggbb".
         swatch_words: what the swatch is ("predicted", "last lot").
     """
-    return sheet_pdf(paper_of(sheet, run_url=run_url, swatch_hex=swatch_hex, swatch_words=swatch_words))
+    return sheet_pdf(paper_of(sheet, told=told, run_url=run_url, swatch_hex=swatch_hex, swatch_words=swatch_words))
 
 
 def write_pdf(sheet: Sheet, path: Path) -> None:
@@ -47,7 +56,7 @@ def write_pdf(sheet: Sheet, path: Path) -> None:
     Raises:
         StudioError: the file cannot be written.
     """
-    content = print_sheet(sheet)
+    content = print_sheet(sheet, told=forecast_from(sheet))
     try:
         path.write_bytes(content)
     except OSError as error:
@@ -58,6 +67,7 @@ def write_pdf(sheet: Sheet, path: Path) -> None:
 def paper_of(
     sheet: Sheet,
     *,
+    told: Forecast | None = None,
     run_url: str | None = None,
     swatch_hex: str | None = None,
     swatch_words: str = "",
@@ -80,6 +90,8 @@ def paper_of(
         swatch_hex=swatch_hex,
         swatch_words=swatch_words,
         qr_svg=None if run_url is None else qr_svg(run_url),
+        expected=() if told is None else expected_lines(told),
+        expected_from="" if told is None else f"{BASIS_WORDS[told.basis]}; the brackets hold nine of ten pots.",
     )
 
 
@@ -222,11 +234,11 @@ def sheet_chart(sheet: Sheet, theme: Theme) -> str:
     events += [
         (step.at_min, step.title.removeprefix("Add the "))
         for step in sheet.steps
-        if step.at_min is not None and step.key.startswith("add-") and step.key[4:].isdigit()
+        if step.at_min is not None and step.key.startswith(("add-", "dye-")) and step.key[4:].isdigit()
     ]
     if cooling is not None:
         events.append((cooling, "heat off"))
-    width, height = (680, 130) if theme is Theme.PRINT else (270, 170)
+    width, height = (680, 100) if theme is Theme.PRINT else (270, 170)
     return temperature_chart(
         sheet.t_min, sheet.bath_c, events, theme=theme, width_px=width, height_px=height, until_min=end
     )

@@ -15,6 +15,7 @@ from dyewright.records import colourways, runs, shelf
 from dyewright.services import paper, running
 from dyewright.services.assistants import known_assistants
 from dyewright.services.fibres import fibres_from_text
+from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.view import ForecastBlock, plan_forecast
 from dyewright.services.planning import card_from_fields, plan, read_card
 from dyewright.services.repeating import pot_of
@@ -246,7 +247,8 @@ def planned_from_form(session: Session, typed: Mapping[str, str], *, now: dateti
 def printed_card(session: Session, card_toml: str) -> bytes:
     """Return the sheet of a card that is not kept as PDF."""
     settings = shelf.studio_settings(session)
-    return paper.print_sheet(plan(read_card(card_toml, settings), settings))
+    sheet = plan(read_card(card_toml, settings), settings)
+    return paper.print_sheet(sheet, told=forecast_from(sheet))
 
 
 def printed_run(session: Session, run_id: UUID, *, run_url: str) -> bytes:
@@ -255,5 +257,9 @@ def printed_run(session: Session, run_id: UUID, *, run_url: str) -> bytes:
     sheet = from_plain(Sheet, run.sheet)
     swatch = _swatch_hex(session, run.colourway_id)
     return paper.print_sheet(
-        sheet, run_url=run_url, swatch_hex=swatch, swatch_words="Predicted colour." if swatch else ""
+        sheet,
+        told=forecast_from(sheet),
+        run_url=run_url,
+        swatch_hex=swatch,
+        swatch_words="Predicted colour." if swatch else "",
     )

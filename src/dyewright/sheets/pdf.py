@@ -43,7 +43,10 @@ class PaperStep:
 
 @dataclass(frozen=True)
 class PaperSheet:
-    """Everything on the paper, as text ready to set. `cautions` are those that hold throughout."""
+    """Everything on the paper, as text ready to set. `cautions` are those that hold throughout.
+
+    `expected` is what the forecast says, `expected_from` what that rests on.
+    """
 
     title: str
     subtitle: str
@@ -59,6 +62,8 @@ class PaperSheet:
     swatch_hex: str | None = None
     swatch_words: str = ""
     qr_svg: str | None = None
+    expected: Sequence[Figure] = ()
+    expected_from: str = ""
 
 
 def qr_svg(url: str) -> str:
