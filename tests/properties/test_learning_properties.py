@@ -13,7 +13,7 @@ SUBJECTS = [Subject(*dye, yarn) for dye in DYES for yarn in (FibreGroup.WOOL, Fi
 
 @st.composite
 def lessons(draw):
-    """One to five lessons of one to three dyes each, as precise or vague as they come, also about one direction only."""
+    """One to five lessons of one to three dyes each, as precise or vague as they come, some about few directions."""
     told = []
     for _ in range(draw(st.integers(1, 5))):
         subjects = draw(st.lists(st.sampled_from(SUBJECTS), min_size=1, max_size=3, unique=True))
