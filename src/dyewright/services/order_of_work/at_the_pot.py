@@ -4,9 +4,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from dyewright.core.model import Enter, SheetStep, StageHeat, StageKind, StepKind, WhenKind
-from dyewright.errors import InputError
-from dyewright.services.order_of_work.bench import Bench, caution_for, dose_words, listed
+from dyewright.core.model import Enter, SheetStep, StageHeat, StageKind, StepKind
+from dyewright.services.order_of_work.bench import Bench
+from dyewright.services.order_of_work.moments import Addition, addition_steps, additions
 from dyewright.units import show_duration, show_temperature
 
 __all__ = ["at_the_pot"]
@@ -38,48 +38,28 @@ def at_the_pot(bench: Bench) -> Iterator[SheetStep]:
         duration_min=0.0,
         at_c=enter.at_c if isinstance(enter, Enter) else None,
     )
-    additions = _timed_additions(bench)
+    coming = additions(bench)
+    cuts = [addition.at_min for addition in coming]
     numbers = {StageKind.TO: 0, StageKind.HOLD: 0, StageKind.COOL: 0}
-    waiting = sorted(additions)
+    done = 0
     is_checked = False
-    for segment in _segments(bench, waiting):
-        for at_min in [t for t in waiting if t <= segment.start_min + 1e-6]:
-            waiting.remove(at_min)
-            yield _addition(bench, at_min, additions[at_min], len(additions) - len(waiting))
+    for segment in _segments(bench, cuts):
+        while done < len(coming) and coming[done].at_min <= segment.start_min + 1e-6:
+            done += 1
+            yield from _added(bench, coming[done - 1], done)
         if segment.stage.kind is StageKind.COOL and not is_checked:
             is_checked = True
             yield _check(bench, segment.start_min, segment.start_c)
         numbers[segment.stage.kind] += 1
         yield _stage_step(bench, segment, numbers[segment.stage.kind])
-    for at_min in waiting:
-        yield _addition(bench, at_min, additions[at_min], len(additions))
+    for number, addition in enumerate(coming[done:], start=done + 1):
+        yield from _added(bench, addition, number)
     if not is_checked:
         yield _check(bench, bench.curve.t_min[-1], bench.curve.bath_c[-1])
 
 
-def _timed_additions(bench: Bench) -> dict[float, list[int]]:
-    """Return the assistants that go in with the yarn in the bath, by minute."""
-    times: dict[float, list[int]] = {}
-    for i, dose in enumerate(bench.card.assistants):
-        if bench.assistants[i].amount <= 0 or dose.when.kind in {WhenKind.SOAK, WhenKind.START}:
-            continue
-        value = dose.when.value or 0.0
-        if dose.when.kind is WhenKind.MINUTE:
-            at_min = value
-            found = value <= bench.curve.t_min[-1]
-        else:
-            at_min = next((t for t, c in _curve(bench) if c >= value - 0.05), -1.0)
-            found = at_min >= 0
-        if not found:
-            asked = f"{value:g} min" if dose.when.kind is WhenKind.MINUTE else show_temperature(value)
-            raise InputError(
-                f"{dose.label} is to go in at {asked}, but the programme never comes there (it reaches "
-                f"{show_temperature(max(bench.curve.bath_c))} and lasts {show_duration(bench.curve.t_min[-1])})",
-                field=f"assistant.{i + 1}.when",
-                value=value,
-            )
-        times.setdefault(at_min, []).append(i)
-    return times
+def _added(bench: Bench, addition: Addition, number: int) -> Iterator[SheetStep]:
+    return addition_steps(bench, addition, number, _at(bench, addition.at_min))
 
 
 def _curve(bench: Bench) -> Iterator[tuple[float, float]]:
@@ -153,21 +133,6 @@ def _turning_words(bench: Bench) -> str:
     if turns >= 1:
         return "Keep the yarn turning gently."
     return f"Lift and turn the yarn gently every {show_duration(1 / turns)}."
-
-
-def _addition(bench: Bench, at_min: float, doses: Sequence[int], number: int) -> SheetStep:
-    return SheetStep(
-        key=f"add-{number}",
-        kind=StepKind.ADD,
-        title=f"Add the {listed([bench.assistants[i].name for i in doses])}",
-        text=f"Lift the yarn out on a rod and let it drip over the pot. Stir "
-        f"{listed([dose_words(bench, i) for i in doses])} into about ten times as much water, pour that in slowly "
-        "while stirring, then lower the yarn again.",
-        caution=caution_for(bench, [bench.card.assistants[i] for i in doses], is_yarn_in=True),
-        at_min=at_min,
-        duration_min=0.0,
-        at_c=_at(bench, at_min),
-    )
 
 
 def _check(bench: Bench, at_min: float, at_c: float) -> SheetStep:

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from dyewright.core.model import DyeAmount, Enter, SheetStep, StepKind, StockHint, WhenKind
 from dyewright.services.order_of_work.bench import Bench, assistants_at, caution_for, dose_words, each_pot, listed
+from dyewright.services.order_of_work.moments import parts_at_start, parts_words
 from dyewright.units import show_duration, show_mass, show_temperature, show_volume
 
 __all__ = ["bath_making", "preparation"]
@@ -59,7 +60,7 @@ def _dissolving(bench: Bench) -> SheetStep:
         key="dissolve-dye",
         kind=StepKind.PREPARE,
         title="Dissolve and strain the dye" if is_powder else "Measure the dye",
-        text=" ".join(_dye_words(bench, i) for i in range(len(bench.dyes))),
+        text=" ".join(f"{_dye_words(bench, i)}{_apart_words(bench, i)}" for i in range(len(bench.dyes))),
         caution=bench.caution(key) if is_powder else bench.caution("solution"),
         duration_min=MIXING_MIN,
     )
@@ -81,6 +82,12 @@ def _dye_words(bench: Bench, i: int) -> str:
     shake = "Shake it" if words else f"{dye.name}: shake the {_percent(dye.stock_g_l)} stock"
     words.append(f"{shake}, measure {measure}.{shares}")
     return " ".join(words)
+
+
+def _apart_words(bench: Bench, i: int) -> str:
+    """Return that a dye is set apart in equal parts; nothing where it goes in at once."""
+    count = len(bench.card.dyes[i].parts)
+    return "" if count == 1 else f" Divide it into {count} equal parts, each in a jar with its number."
 
 
 def _stock_words(bench: Bench, dye: DyeAmount, hint: StockHint) -> str:
@@ -121,18 +128,30 @@ def bath_making(bench: Bench) -> Iterator[SheetStep]:
             duration_min=bench.preheat_min,
             is_wait=True,
         )
+    yield from _dye_at_start(bench, enter_c, -before_dye)
+    yield from _start_additions(bench, enter_c)
+
+
+def _dye_at_start(bench: Bench, enter_c: float | None, at_min: float) -> Iterator[SheetStep]:
+    parts = parts_at_start(bench)
+    if not parts:
+        return
+    is_all = len(parts) == len(bench.dyes) and all(len(dye.parts) == 1 for dye in bench.card.dyes)
     yield SheetStep(
         key="add-dye",
         kind=StepKind.ADD,
-        title="Stir in the dye",
+        title="Stir in the dye" if is_all else "Stir in the first of the dye",
         text="Stir the dye in before any yarn is in the pot. Keep a small glass of this bath: it is the first step of "
-        "the clarity ladder.",
+        "the clarity ladder."
+        if is_all
+        else f"Stir in {listed([parts_words(bench, *part) for part in parts])} before any yarn is in the pot; the "
+        "rest follows later. The clarity ladder counts all the dye: make its first glass from a spoonful of all of it "
+        "in as much water as the bath gives it.",
         caution=bench.caution("solution"),
-        at_min=-before_dye,
+        at_min=at_min,
         duration_min=STIRRING_MIN,
         at_c=enter_c,
     )
-    yield from _start_additions(bench, enter_c)
 
 
 def _start_additions(bench: Bench, enter_c: float | None) -> Iterator[SheetStep]:
