@@ -60,7 +60,7 @@ def t50_of(said, n=0):
 def test_without_lessons_the_class_prior_stands():
     said = learnt([LAGOON, LAGOON_ON_SOCK, PINE], [])
 
-    # The doubt of the class itself; what kind and superwash leave open is drawn apart. Dyes of one class and dyes of one
+    # The doubt of the class itself; what kind and superwash leave open is drawn apart. Dyes of one class and of one
     # name hang together even before a pot: that is what lets one teach of the other.
     np.testing.assert_allclose(np.diag(said.covariance), class_prior_sd(3) ** 2)
     np.testing.assert_allclose(learnt([LAGOON], []).covariance, np.diag(class_prior_sd(1) ** 2), atol=1e-12)
