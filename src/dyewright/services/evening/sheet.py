@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 
 import dyewright
 from dyewright.core import evening as measures
-from dyewright.core.model import AssistantDose, Base, Card, Dye, Evening, Heating, Pot, Settings, Vessel
+from dyewright.core.model import AssistantDose, Base, Card, Dye, Evening, Pot, Settings, Vessel
 from dyewright.data.practice import load_cautions
 from dyewright.errors import InputError
 from dyewright.records import evenings as records_of
@@ -25,7 +25,7 @@ from dyewright.services.evening.amounts import (
     stocks_to_mix,
 )
 from dyewright.services.evening.steps import EveningWork, evening_steps
-from dyewright.services.evening.water_bath import WaterBath
+from dyewright.services.evening.water_bath import BATH_POT, WaterBath
 from dyewright.services.recipes import recipe_text
 from dyewright.services.repeating import pot_of
 from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperStock, evening_pdf
@@ -34,7 +34,6 @@ from dyewright.units import Dimension, Quantity, ph, show_mass, show_percent, sh
 
 __all__ = ["EveningSheet", "keep_set_up", "paper_evening", "print_evening", "sheet_of"]
 
-BATH_POT = Pot(volume_l=20.0, diameter_m=0.32, heating=Heating.ELECTRIC, name="a pot of 20 L, 32 cm wide")
 SET_UP = ("pot", "jar", "acid", "ph")  # what may be said of how the jars stand
 OFF_FRAC = 0.02  # a drawn dose farther from the recipe than this is said (estimate)
 _OF_ONE_POT = (

@@ -5,13 +5,14 @@ from dataclasses import dataclass
 
 from dyewright.core import evening as measures
 from dyewright.core import heat
-from dyewright.core.model import HeatCurve, Pot, Stage
+from dyewright.core.model import HeatCurve, Heating, Pot, Stage
 from dyewright.data.practice import load_heat_sources
 from dyewright.services.evening.amounts import JarAmounts
 from dyewright.units import show_volume
 
-__all__ = ["WaterBath"]
+__all__ = ["BATH_POT", "WaterBath"]
 
+BATH_POT = Pot(volume_l=20.0, diameter_m=0.32, heating=Heating.ELECTRIC, name="a pot of 20 L, 32 cm wide")
 TRIVET_M = 0.02  # common practice, no source
 JAR_HEIGHT_TO_WIDTH = 1.4  # of a preserving jar of half a litre, about 12.5 cm high (estimate)
 

@@ -1,0 +1,1 @@
+"""Experiments: one factor varied in steps over sample skeins; planned, dyed, read, and what they taught."""
