@@ -23,7 +23,7 @@ from dyewright.core.model import (
     Observed,
     Subject,
 )
-from dyewright.core.uptake import at_shifts, class_prior_sd, look_ahead
+from dyewright.core.uptake import at_shifts, class_prior_sd, k95_of_t50, look_ahead, t50_of_k95
 
 LAGOON = Subject("Lagoon", DyeClass.ACID_MILLING, FibreGroup.WOOL)
 HEATHER = Subject("Heather", DyeClass.ACID_MILLING, FibreGroup.WOOL)
@@ -255,3 +255,12 @@ def test_nine_tenths_bands_hold_nine_of_ten_pots(worlds):
 
     # 40 worlds of eight taught pots: 0.90 ± 0.02 by chance alone; pots of one world hang together, so twice that.
     assert 0.85 <= covers[:, 1:].mean() <= 0.95
+
+
+def test_a_rate_has_its_half_temperature():
+    t50_c = np.array([45.0, 60.0, 80.0, 95.0])
+
+    # There and back: halving 100 °C forty times leaves less than a millionth.
+    np.testing.assert_allclose(t50_of_k95(k95_of_t50(t50_c, 95.0), 95.0), t50_c, atol=1e-6)
+    # docs/science/uptake.md: superwash wool with a milling dye, k95 0.160 and Ea 38, is computed there as T50 52.
+    assert t50_of_k95(0.160, 38.0) == pytest.approx(52.0, abs=0.5)

@@ -25,6 +25,7 @@ __all__ = [
     "ln_k_per_c_of_t50",
     "rate_at_ph",
     "site_occupation",
+    "t50_of_k95",
 ]
 
 Floats = NDArray[np.float64]
@@ -34,6 +35,7 @@ ZERO_C_K = 273.15
 REFERENCE_C = 95.0  # k95 and K0 are stated here
 REFERENCE_L_KG = 30.0  # and at this liquor ratio
 RAMP_START_C = 40.0  # T50 is defined on a ramp of 1 °C/min from here
+HOTTEST_T50_C = 140.0  # hotter than any pot
 HALF_UPTAKE_KAPPA = float(np.log(4 / 3))  # E = E∞/2: y/E∞² = 1/4 = 1 - exp(-∫k dt)
 
 SURE_PH = (2.0, 8.0)  # ours: the acid range that the estimates were made for, with a unit of margin
@@ -81,6 +83,23 @@ def k95_of_t50(t50_c: ArrayLike, ea_kj_mol: ArrayLike) -> Floats:
     """
     t50, ea = np.broadcast_arrays(np.asarray(t50_c, float), np.asarray(ea_kj_mol, float))
     return HALF_UPTAKE_KAPPA / _equivalent_min(t50, ea)
+
+
+def t50_of_k95(k95_per_min: ArrayLike, ea_kj_mol: ArrayLike) -> Floats:
+    """Return T50, °C, of a rate constant at 95 °C: the inverse of k95_of_t50, by halving 40 to 140 °C.
+
+    Args:
+        k95_per_min: at 30 L/kg and the class's own pH, > 0.
+        ea_kj_mol: activation energy, broadcasts with the rate.
+    """
+    k95, ea = np.broadcast_arrays(np.asarray(k95_per_min, float), np.asarray(ea_kj_mol, float))
+    low, high = np.full(k95.shape, RAMP_START_C), np.full(k95.shape, HOTTEST_T50_C)
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        is_later = k95_of_t50(middle, ea) > k95
+        low, high = np.where(is_later, middle, low), np.where(is_later, high, middle)
+    t50_c: Floats = 0.5 * (low + high)
+    return t50_c
 
 
 def ln_k_per_c_of_t50(t50_c: ArrayLike, ea_kj_mol: ArrayLike) -> Floats:
