@@ -1,7 +1,11 @@
 """Rinsing: how many waters a dyeing wants, and how far the handling of wet wool risks felting it."""
 
 from dyewright.core.rinse.felting import (
+    DRAIN_STRENGTH,
+    HANDLING_STRENGTH,
     LIFTS_A_WATER,
+    SOAP_FACTOR,
+    STILL_STRENGTH,
     USUAL_FELTING,
     Movement,
     felting_index,
@@ -10,6 +14,7 @@ from dyewright.core.rinse.felting import (
     felting_shares,
 )
 from dyewright.core.rinse.washing import (
+    SPOTLESS_SHARE,
     Drained,
     WashDraws,
     draw_wash,
@@ -20,7 +25,12 @@ from dyewright.core.rinse.washing import (
 )
 
 __all__ = [
+    "DRAIN_STRENGTH",
+    "HANDLING_STRENGTH",
     "LIFTS_A_WATER",
+    "SOAP_FACTOR",
+    "SPOTLESS_SHARE",
+    "STILL_STRENGTH",
     "USUAL_FELTING",
     "Drained",
     "Movement",

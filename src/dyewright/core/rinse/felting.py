@@ -20,6 +20,7 @@ __all__ = [
     "DRAIN_STRENGTH",
     "HANDLING_STRENGTH",
     "LIFTS_A_WATER",
+    "SOAP_FACTOR",
     "STILL_STRENGTH",
     "USUAL_FELTING",
     "Movement",
@@ -33,6 +34,7 @@ __all__ = [
 STILL_STRENGTH = 0.05  # a minute of lying in a bath that is only moved by its own heat
 HANDLING_STRENGTH = {Handling.STILL: 0.05, Handling.LIFTED: 1.0, Handling.SWISHED: 3.0, Handling.UNDER_THE_TAP: 6.0}
 DRAIN_STRENGTH = {Drain.DRIPPING: 0.0, Drain.SQUEEZED: 1.0, Drain.SPUN: 0.5}
+SOAP_FACTOR = 1.3  # detergent raises felting at every pH [2]; by how much is an estimate
 LIFTS_A_WATER = 5.0  # movements, or minutes of lying, in one rinse; estimate
 WARMTH_C = 30.0  # felting goes up e-fold; estimate
 ROOM_C = 20.0
@@ -44,11 +46,14 @@ SOME, HIGH = 0.6, 1.5  # estimates: below a usual dyeing, clearly above one
 
 @dataclass(frozen=True)
 class Movement:
-    """One kind of movement: the `part` of the work it belongs to, its strength times how often, and the bath then."""
+    """One kind of movement: the `part` of the work it belongs to, its strength times how often, and the bath then.
+
+    `strength` and `at_c` may be arrays that belong together: movement along a heating programme.
+    """
 
     part: str
-    strength: float
-    at_c: float
+    strength: ArrayLike
+    at_c: ArrayLike
     ph: float
 
 
@@ -71,8 +76,8 @@ def felting_shares(movements: Iterable[Movement], susceptibility_frac: float) ->
     """
     shares: dict[str, float] = {}
     for one in movements:
-        added = susceptibility_frac * one.strength * float(felting_of_movement(one.at_c, one.ph)) / USUAL_FELTING
-        shares[one.part] = shares.get(one.part, 0.0) + added
+        moved = float(np.sum(np.asarray(one.strength, float) * felting_of_movement(one.at_c, one.ph)))
+        shares[one.part] = shares.get(one.part, 0.0) + susceptibility_frac * moved / USUAL_FELTING
     return tuple(shares.items())
 
 

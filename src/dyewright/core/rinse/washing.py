@@ -22,6 +22,7 @@ from dyewright.core.model import Handling, Span
 from dyewright.core.reactive.spread import spread
 
 __all__ = [
+    "SPOTLESS_SHARE",
     "Drained",
     "WashDraws",
     "draw_wash",
@@ -41,6 +42,7 @@ WEIGHED_FACTOR = Span(1.0, 0.9, 1.1)  # the same where a wet skein was weighed
 ON_PROTEIN_L_KG = Span(1.0, 0.5, 5.0)
 COLD_CELLULOSE_L_KG, HOT_CELLULOSE_L_KG = Span(3.0, 2.0, 5.0), Span(0.7, 0.5, 1.0)
 COLD_C, HOT_C = 25.0, 60.0
+AFTER_TREATED_FRAC = Span(0.25, 0.1, 0.5)  # left loose on wool after ammonia at 80 °C for 15 minutes
 EFFICIENCY = {  # 0.7 for a lifted skein; the others set around it
     Handling.STILL: Span(0.5, 0.3, 0.7),
     Handling.LIFTED: Span(0.7, 0.5, 0.95),
@@ -57,6 +59,11 @@ class WashDraws:
     held_back: Floats
     efficiency: Floats
     clear: Floats
+    after_treated: Floats
+
+    def after_treated_frac(self) -> Floats:
+        """Return what an after-treatment of reactive dye on wool leaves of the loose dye."""
+        return spread(self.after_treated, AFTER_TREATED_FRAC)
 
     def clear_mg_l(self) -> Floats:
         """Return what a water may carry and look clear, mg/L."""
@@ -73,7 +80,7 @@ class WashDraws:
 
 def draw_wash(samples: int, rng: np.random.Generator | None = None) -> WashDraws:
     """Return draws for a number of samples; the middle of every range where there is no generator."""
-    drawn = np.zeros((4, samples)) if rng is None else rng.standard_normal((4, samples))
+    drawn = np.zeros((5, samples)) if rng is None else rng.standard_normal((5, samples))
     return WashDraws(*np.clip(drawn, -3.0, 3.0))
 
 

@@ -34,6 +34,7 @@ from dyewright.core.uptake import (
     value_band,
 )
 from dyewright.data.uptake import load_uptake
+from dyewright.services.forecasting.after_bath import after_bath, with_after_bath, with_felting
 from dyewright.services.forecasting.inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
 from dyewright.services.forecasting.readings import reading_notes
 from dyewright.services.planning import plan
@@ -49,7 +50,6 @@ SEED = 20261125  # any number does: it only makes the same card give the same fo
 WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends need no sentence
 MOSTLY_CLEAR = 0.75  # common practice, no source
 
-NOT_YET = "Fixation, rinses and felting are not forecast in this version."
 UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
 CLASS_DEFAULT = (
     "The bands rest on class defaults, which are estimates, not on pots of this studio: nine of ten pots should lie "
@@ -83,7 +83,7 @@ def forecast_from(
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
     if not modelled.places:
-        return _without_model(sheet, modelled, observed)
+        return with_felting(_without_model(sheet, modelled, observed), sheet)
     ensemble = draw(
         modelled.kinds,
         [tables.saturation_owf[fibre] for fibre in modelled.fibres],
@@ -93,12 +93,14 @@ def forecast_from(
         learnt=learnt,
     )
     outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
-    before = _told(sheet, modelled, outlook, reweigh((), outlook.held_min, outlook.held, outlook.clear_goal))
+    wash = after_bath(sheet, modelled, outlook, ensemble, seed)
+    prior = reweigh((), outlook.held_min, outlook.held, outlook.clear_goal)
+    before = with_after_bath(_told(sheet, modelled, outlook, prior), wash, prior.weights)
     if observed.is_empty:
         return before
     seen = tuple(sorted(observed.clarities, key=lambda reading: reading.at_min))
     weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
-    after = _told(sheet, modelled, outlook, weighed)
+    after = with_after_bath(_told(sheet, modelled, outlook, weighed), wash, weighed.weights)
     notes = (*reading_notes(seen, weighed), *after.notes)
     return replace(after, basis=Basis.FITTED, notes=notes, observed=observed, before=before)
 
@@ -120,7 +122,7 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> 
         level=None,
         breaking=None,
         basis=Basis.DEFAULT,
-        notes=(*modelled.left_out, *([UNUSED_READING] if not observed.is_empty else []), NOT_YET),
+        notes=(*modelled.left_out, *([UNUSED_READING] if not observed.is_empty else [])),
         observed=observed,
     )
 
@@ -197,7 +199,7 @@ def _notes(
         notes.append("The forecast follows the slowest pot.")
     if card.is_tonal_wanted:
         notes.append("Tonal skeins are wanted: an uneven strike is then the effect, not a fault.")
-    return (*notes, CLASS_DEFAULT, NOT_YET)
+    return (*notes, CLASS_DEFAULT)
 
 
 def _ph_notes(sheet: Sheet) -> list[str]:

@@ -1,0 +1,229 @@
+"""How many waters a dyeing wants until one is clear, and cheaper or gentler ways to the same."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from dyewright.core import bath
+from dyewright.core.model import Drain, Handling, Rinse, RinseWater, Sheet, WashOff, WashWay
+from dyewright.core.rinse import (
+    SPOTLESS_SHARE,
+    Drained,
+    WashDraws,
+    draw_wash,
+    dye_in_waters_mg_l,
+    held_back_l_kg,
+    waters_needed,
+    whole_waters,
+)
+from dyewright.core.uptake import value_band
+from dyewright.data.practice import load_fibre_waters
+from dyewright.services.forecasting.felting import Handled, handled_index, susceptibility_frac
+from dyewright.services.forecasting.fixing import MG_A_KG, Dyed
+from dyewright.services.rinse_waters import bonds_on_cellulose, bonds_on_protein, rinse_kind
+
+__all__ = ["Washed", "wash_off", "washed", "waters_of"]
+
+Floats = NDArray[np.float64]
+
+MOST_WATERS = 24  # computed one by one; beyond, the dye is taken to fall on by the same factor
+LEAST_WATER_L_KG = 8.0  # estimate: in less a skein cannot be moved
+WATER_SHARES = (1.0, 0.75, 0.5)  # of the planned water, tried for a cheaper way
+MORE_WATERS = 2  # a cheaper way may ask for so many waters more than planned
+OFFER_AFTER_TREATMENT = 5  # waters from which an after-treatment is offered; estimate
+WORTH_CHANGING, WORTH_FELTING = 0.9, 0.95  # litres and felting must fall at least to this share of the planned way's
+
+
+@dataclass(frozen=True)
+class Washed:
+    """What a sheet's yarn has to wash out, in samples, and the draws of how it does."""
+
+    sheet: Sheet
+    dyed: Dyed
+    draws: WashDraws
+
+
+def washed(sheet: Sheet, dyed: Dyed, rng: np.random.Generator | None = None) -> Washed:
+    """Return what is to be washed out of the dyed yarn; the middle of every range where there is no generator."""
+    return Washed(sheet, dyed, draw_wash(dyed.exhaustion.shape[0], rng))
+
+
+def waters_of(wash: Washed) -> Floats:
+    """Return which water of the planned way is the first clear one, as a number that moves smoothly, for each sample.
+
+    For learning: a count of waters is this, rounded up.
+    """
+    return waters_needed(_dye_mg_l(wash, wash.sheet.card.rinse), wash.draws.clear_mg_l())
+
+
+def wash_off(wash: Washed, weights: Floats) -> WashOff:
+    """Return what there is to wash out and the ways to do it.
+
+    Args:
+        wash: see `washed`.
+        weights: of the samples, adding up to 1.
+    """
+    rinse = wash.sheet.card.rinse
+    unfixed = value_band(_loose_mg_kg(wash, rinse).sum(axis=1) / MG_A_KG, weights)
+    planned = _way("As planned", wash, rinse, weights)
+    spotless = waters_needed(_dye_mg_l(wash, rinse), SPOTLESS_SHARE * wash.draws.clear_mg_l())
+    return WashOff(
+        unfixed_owf=unfixed.mid,
+        unfixed=unfixed,
+        rinses=planned.rinses,
+        rinse_litres=planned.litres,
+        spotless=value_band(whole_waters(spotless), weights),
+        planned=planned,
+        cheaper=_cheaper(wash, planned, weights),
+        gentler=_gentler(wash, planned, weights),
+        notes=_notes(wash, planned),
+    )
+
+
+def _dry_kg(sheet: Sheet) -> float:
+    return sheet.dry_g / 1000.0
+
+
+def _water_l_kg(sheet: Sheet, rinse: Rinse) -> float:
+    """Return the fresh water of one rinse, L/kg: the dye bath's volume where the card names none."""
+    return (rinse.water_l or sheet.liquor_l) / _dry_kg(sheet)
+
+
+def _kept_l_kg(wash: Washed, rinse: Rinse) -> Floats:
+    """Return what the drained yarn keeps; a weighed skein speaks for its own way to drain, in proportion for others."""
+    said, yarn, waters = wash.sheet.card.rinse, wash.sheet.card.yarn, load_fibre_waters()
+    usual = bath.retention_l_kg(yarn, rinse.drain, waters)
+    if said.kept_l_kg is None:
+        return wash.draws.kept_l_kg(usual, is_weighed=False)
+    hand = said.kept_l_kg / bath.retention_l_kg(yarn, said.drain, waters)
+    return wash.draws.kept_l_kg(usual * hand, is_weighed=True)
+
+
+def _loose_mg_kg(wash: Washed, rinse: Rinse) -> Floats:
+    """Return the dye that can come off the drained yarn, mg/kg, shape (samples, dyes)."""
+    dyed, sheet = wash.dyed, wash.sheet
+    loose = dyed.loose_mg_kg
+    if sheet.card.is_after_treated and bonds_on_protein(sheet.card):
+        loose = loose * wash.draws.after_treated_frac()[:, None]
+    carried = _kept_l_kg(wash, rinse)[:, None] * dyed.spent_mg_l(sheet.liquor_ratio) * dyed.carried_factor
+    return loose + carried
+
+
+def _dye_mg_l(wash: Washed, rinse: Rinse) -> Floats:
+    """Return the dye in each water, mg/L, shape (samples, waters)."""
+    card = replace(wash.sheet.card, rinse=rinse)
+    kinds = [rinse_kind(card, number, wash.sheet.bath_c[-1]) for number in range(1, MOST_WATERS + 1)]
+    held = {
+        (kind.at_c, bonds): held_back_l_kg(
+            wash.draws.held_back, kind.at_c, is_reactive=bonds, is_cellulose=bonds_on_cellulose(card)
+        )
+        for kind in kinds
+        for bonds in (True, False)
+    }
+    back = np.stack(
+        [np.stack([held[kind.at_c, bool(bonds)] for kind in kinds], axis=-1) for bonds in wash.dyed.is_bonding], axis=1
+    )
+    drained = Drained(
+        load_mg_kg=_loose_mg_kg(wash, rinse),
+        kept_l_kg=_kept_l_kg(wash, rinse),
+        efficiency_frac=wash.draws.efficiency_frac(rinse.handling),
+    )
+    return dye_in_waters_mg_l(drained, _water_l_kg(wash.sheet, rinse), back)
+
+
+def _way(title: str, wash: Washed, rinse: Rinse, weights: Floats) -> WashWay:
+    """Return a whole way to rinse."""
+    dye_mg_l = _dye_mg_l(wash, rinse)
+    rinses = value_band(whole_waters(waters_needed(dye_mg_l, wash.draws.clear_mg_l())), weights)
+    count = int(rinses.mid or 1)
+    litres = _water_l_kg(wash.sheet, rinse) * _dry_kg(wash.sheet)
+    return WashWay(
+        title=title,
+        drain=rinse.drain,
+        handling=rinse.handling,
+        rinses=rinses,
+        litres=count * litres,
+        felting_index=round(handled_index(wash.sheet, Handled(rinse, count)), 3),
+        waters=tuple(_water(wash, rinse, number, dye_mg_l, weights) for number in range(1, count + 1)),
+    )
+
+
+def _water(wash: Washed, rinse: Rinse, number: int, dye_mg_l: Floats, weights: Floats) -> RinseWater:
+    kind = rinse_kind(replace(wash.sheet.card, rinse=rinse), number, wash.sheet.bath_c[-1])
+    shown = value_band(dye_mg_l[:, min(number, MOST_WATERS) - 1], weights)
+    return RinseWater(
+        litres=_water_l_kg(wash.sheet, rinse) * _dry_kg(wash.sheet),
+        at_c=kind.at_c,
+        has_soap=kind.has_soap,
+        what_for=kind.what_for,
+        dye_mg_l=shown,
+    )
+
+
+def _cheaper(wash: Washed, planned: WashWay, weights: Floats) -> WashWay | None:
+    """Return the way that uses least water among a few, where it saves a tenth or more."""
+    ways = [_way("With less water", wash, rinse, weights) for rinse in _thriftier(wash)]
+    most = (planned.rinses.mid or 1) + MORE_WATERS
+    fitting = [way for way in ways if (way.rinses.mid or 1) <= most and way.litres <= WORTH_CHANGING * planned.litres]
+    return min(fitting, key=lambda way: (way.litres, way.rinses.mid or 1), default=None)
+
+
+def _thriftier(wash: Washed) -> Iterator[Rinse]:
+    """Yield rinses with less water a time, drained better, or hot where the card says cold."""
+    said, sheet = wash.sheet.card.rinse, wash.sheet
+    litres = said.water_l or sheet.liquor_l
+    drains = list(Drain)[list(Drain).index(said.drain) :]
+    warmths = [said.at_c] if said.at_c is None or not bonds_on_cellulose(sheet.card) else [said.at_c, None]
+    for share in WATER_SHARES:
+        if share * litres < LEAST_WATER_L_KG * _dry_kg(sheet) and share < 1:
+            continue
+        for drain in drains:
+            for at_c in warmths:
+                rinse = replace(said, water_l=share * litres, drain=drain, at_c=at_c)
+                if (share, drain, at_c) != (1.0, said.drain, said.at_c):
+                    yield rinse
+
+
+def _gentler(wash: Washed, planned: WashWay, weights: Floats) -> WashWay | None:
+    """Return the way that felts least among a few, where it is worth it; None for yarn that does not felt."""
+    if susceptibility_frac(wash.sheet) <= 0:
+        return None
+    ways = [_way("Gentler on the wool", wash, rinse, weights) for rinse in _softer(wash)]
+    best = min(ways, key=lambda way: way.felting_index or 0.0)
+    return best if (best.felting_index or 0.0) <= WORTH_FELTING * (planned.felting_index or 0.0) else None
+
+
+def _softer(wash: Washed) -> Iterator[Rinse]:
+    said = wash.sheet.card.rinse
+    cool_c = min(25.0, wash.sheet.bath_c[-1]) if said.at_c is None else min(25.0, said.at_c)
+    for handling in (Handling.LIFTED, Handling.STILL):
+        for drain in (said.drain, Drain.SPUN):
+            for at_c in (said.at_c, cool_c):
+                yield replace(said, handling=handling, drain=drain, at_c=at_c)
+
+
+def _notes(wash: Washed, planned: WashWay) -> tuple[str, ...]:
+    """Return what to know of the waters."""
+    notes = []
+    rinse, yarn = wash.sheet.card.rinse, wash.sheet.card.yarn
+    if rinse.kept_l_kg is None:
+        kept = bath.retention_l_kg(yarn, rinse.drain, load_fibre_waters())
+        notes.append(
+            f"How much liquor {rinse.drain.value} yarn keeps is an estimate, {kept:.1f} L a kilogram: weigh one wet skein "
+            "and give it, (wet - dry) / dry."
+        )
+    if wash.dyed.is_bonding.any() and not bonds_on_cellulose(wash.sheet.card):
+        notes.append("A clear bath is not a fixed dye: the bond takes its time at temperature after the dye is in.")
+    if (planned.rinses.mid or 0) >= OFFER_AFTER_TREATMENT and _may_be_after_treated(wash):
+        notes.append(
+            "A deep reactive shade on wool is usually after-treated: fresh water with ammonia to pH 8 to 8.5, 15 min "
+            "at 80 °C, then a rinse with a little acid (Broadbent p. 356). Set it on the card to see what it saves."
+        )
+    return tuple(notes)
+
+
+def _may_be_after_treated(wash: Washed) -> bool:
+    card = wash.sheet.card
+    return bonds_on_protein(card) and not card.is_after_treated and susceptibility_frac(wash.sheet) > 0
