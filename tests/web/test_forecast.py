@@ -67,7 +67,7 @@ def test_a_look_at_the_bath_moves_the_forecast_and_undoing_it_moves_it_back(fres
 
     after = fresh.get(f"{run}/forecast").text
     assert expected(after) != before
-    assert "in at 40 min. Before any look at the bath" in after
+    assert "in at 40 min. Before anything was seen: expect" in after
     assert "From class defaults and what was seen in this bath" in after
     assert "now, 50 min" in after
 
@@ -96,4 +96,4 @@ def test_a_look_before_heat_on_or_long_after_breaks_nothing(fresh, run):
 
     page = fresh.get(f"{run}/forecast")
     assert page.status_code == 200
-    assert "Before any look" not in page.text
+    assert "Before anything was seen" not in page.text

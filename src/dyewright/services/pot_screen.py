@@ -1,6 +1,7 @@
-"""The pot screen: how the run stands now, the bath's own clarity ladder, and one-tap observations."""
+"""The pot screen: how the run stands now, the bath's own clarity ladder, the waters counted."""
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -8,18 +9,27 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from dyewright import units
-from dyewright.core.model import PotView, Run
-from dyewright.errors import InputError
+from dyewright.core.model import Band, EventKind, PotView, Run, StepKind
+from dyewright.core.progress import progress
 from dyewright.records import runs
 from dyewright.services import running
 from dyewright.services.bath_colours import Glass, clarity_ladder
 from dyewright.services.forecasting import view as forecast_view
 from dyewright.services.plain import plain
+from dyewright.services.pot_taps import WATER
+from dyewright.services.questions import sure_limits
 
-__all__ = ["observe", "pot_screen"]
+__all__ = ["pot_screen"]
 
-NUMBER_KEYS = {"clarity": "exhaustion", "ph": "ph"}
-TEXT_KEYS = {"addition": "what", "note": "text"}
+
+@dataclass(frozen=True)
+class Waters:
+    """The waters counted so far: the one that is next, in how many the yarn came clear, and how many are expected."""
+
+    next_water: int
+    clear_in: int | None
+    is_time: bool
+    expected: str
 
 
 def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, object]:
@@ -27,13 +37,28 @@ def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, ob
     run = runs.run(session, run_id)
     pot = running.pot_view(session, run_id, now=now)
     ladder: tuple[Glass, ...] = clarity_ladder(session, run.sheet)
+    forecast = forecast_view.pot_forecast(session, run_id, now=now)
     return {
         "pot": pot,
         "ladder": ladder,
-        "forecast": forecast_view.pot_forecast(session, run_id, now=now),
+        "forecast": forecast,
+        "waters": _waters(run, pot, now, forecast.rinses),
         "addition": _addition(run.sheet, pot),
         "state": _state(run, pot, now),
     }
+
+
+def _waters(run: Run, pot: PotView, now: datetime, rinses: Band | None) -> Waters:
+    """Return how the rinsing stands: its time has come once a rinsing step is now, or behind."""
+    seen = progress(run.sheet, run.events, now=now)
+    tried = [event.detail[WATER] for event in seen.standing if event.kind is EventKind.NOTE and WATER in event.detail]
+    rinsing = [index for index, step in enumerate(pot.steps) if step.kind == StepKind.RINSE]
+    return Waters(
+        next_water=1 + max((int(str(water)) for water in tried), default=0),
+        clear_in=seen.rinses,
+        is_time=pot.heat_on_at is not None and bool(rinsing) and pot.index >= rinsing[0],
+        expected="" if rinses is None or rinses.mid is None else f" of about {rinses.mid:.0f}",
+    )
 
 
 def _addition(sheet: Mapping[str, Any], pot: PotView) -> str:
@@ -50,6 +75,7 @@ def _addition(sheet: Mapping[str, Any], pot: PotView) -> str:
 
 
 def _state(run: Run, pot: PotView, now: datetime) -> dict[str, object]:
+    sheet: Mapping[str, Any] = run.sheet
     steps = [
         {key: getattr(step, key) for key in ("key", "kind", "title", "text", "caution", "duration_min", "is_wait")}
         for step in pot.steps
@@ -66,43 +92,12 @@ def _state(run: Run, pot: PotView, now: datetime) -> dict[str, object]:
     ]
     state = {
         "now": now,
+        "sure": sure_limits(sheet.get("ph_closed")),
         "steps": steps,
         "events": events,
-        "t_min": run.sheet.get("t_min") or [],
-        "bath_c": run.sheet.get("bath_c") or [],
+        "t_min": sheet.get("t_min") or [],
+        "bath_c": sheet.get("bath_c") or [],
     }
     answer = plain(state)
     assert isinstance(answer, dict)  # noqa: S101 - a mapping stays one
     return answer
-
-
-def observe(session: Session, run_id: UUID, typed: Mapping[str, str], *, now: datetime) -> None:
-    """Record what one plain form of the pot screen says.
-
-    Raises:
-        InputError: a kind that the screen does not offer, or a value beyond its limits.
-    """
-    kind, value = typed.get("kind", ""), typed.get("value", "").strip()
-    sent: dict[str, object] = {"id": typed.get("id", ""), "kind": kind, "happened_at": now.isoformat()}
-    if kind == "temperature":
-        bath_c = units.temperature_c(value, field="temperature", thing="bath temperature", default_unit="C")
-        sent["detail"] = {"bath_c": bath_c}
-    elif kind in NUMBER_KEYS:
-        sent["detail"] = {NUMBER_KEYS[kind]: _number(value, kind)}
-    elif kind in TEXT_KEYS:
-        sent["detail"] = {TEXT_KEYS[kind]: value}
-    elif kind == "undo":
-        sent |= {"kind": "correction", "corrects": typed.get("corrects", "")}
-    elif kind == "next":
-        pot = running.pot_view(session, run_id, now=now)
-        if pot.current is None:
-            raise InputError("every step of this sheet is done already")
-        sent |= {"kind": "step done", "detail": {"step": pot.current.key}}
-    running.record_event(session, run_id, sent, now=now)
-
-
-def _number(text: str, kind: str) -> float:
-    try:
-        return float(text.replace(",", "."))
-    except ValueError:
-        raise InputError(f"{kind} '{text}' is not a number; write for example 88", field=kind, value=text) from None

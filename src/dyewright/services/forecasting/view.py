@@ -7,24 +7,18 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import (
-    Basis,
-    DyeForecast,
-    Forecast,
-    Lab,
-    RunState,
-    Sheet,
-)
+from dyewright.core.model import Band, Basis, Forecast, Lab, RestsOn, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.records import runs
 from dyewright.records import swatches as swatches_of
+from dyewright.services.forecasting.asking import AskedDoubt, open_doubts
 from dyewright.services.forecasting.charts import NARROW_PX, WIDE_PX, forecast_svg, in_page, pot_svg
+from dyewright.services.forecasting.facts import DyeLine, Fact, before_words, dye_lines, facts
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.seen import observed_in
-from dyewright.services.forecasting.words import clear_words
+from dyewright.services.forecasting.words import clear_words, was_words
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
-from dyewright.units import show_percent, show_temperature
 
 __all__ = [
     "ForecastBlock",
@@ -45,16 +39,8 @@ BASIS_WORDS = {
 
 
 @dataclass(frozen=True)
-class DyeLine:
-    """One dye of the block: its name and what is in at the end, in words."""
-
-    name: str
-    words: str
-
-
-@dataclass(frozen=True)
 class ForecastBlock:
-    """What a page says of a forecast. `range` is the span beside the headline.
+    """What a page says of a forecast. `range` is the span beside the headline, `before` what it was before.
 
     `svg` is for a desk, `svg_narrow` for a phone; both are None where no dye has a model.
     """
@@ -64,10 +50,11 @@ class ForecastBlock:
     pots: str
     before: str | None
     mostly: str | None
+    doubts: tuple[AskedDoubt, ...]
     dyes: tuple[DyeLine, ...]
-    level: str | None
-    breaking: str | None
+    facts: tuple[Fact, ...]
     basis: str
+    rests_on: tuple[RestsOn, ...]
     notes: tuple[str, ...]
     svg: str | None
     svg_narrow: str | None
@@ -75,11 +62,17 @@ class ForecastBlock:
 
 @dataclass(frozen=True)
 class PotForecast:
-    """What the pot screen says of a forecast; `svg` is None where no dye has a model."""
+    """What the pot screen says of a forecast: `was` is the span before anything was seen, empty where nothing was.
+
+    `svg` is None where no dye has a model. `rinses` is how many waters are expected, None where that is not known.
+    """
 
     headline: str
     range: str
+    was: str
     svg: str | None
+    doubts: tuple[AskedDoubt, ...]
+    rinses: Band | None
 
 
 @dataclass(frozen=True)
@@ -93,6 +86,7 @@ class RunForecast:
     colours: Mapping[str, str]
     lines: Mapping[str, str]
     now_min: float | None
+    doubts: tuple[AskedDoubt, ...] = ()
 
 
 def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecast:
@@ -107,9 +101,8 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     told = forecast_from(sheet, observed_in(seen, sheet))
     labs = _dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
-    return RunForecast(
-        told, _shown(labs), lines, None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
-    )
+    now_min = None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
+    return RunForecast(told, _shown(labs), lines, now_min, open_doubts(told.doubts, seen))
 
 
 def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
@@ -121,11 +114,18 @@ def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
 def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecast:
     """Return the forecast as the pot screen shows it: the answer and once heat is on a low chart with now in it."""
     of_run = run_forecast(session, run_id, now=now)
-    words = clear_words(of_run.told)
-    svg = None
+    told, svg = of_run.told, None
+    words = clear_words(told)
     if of_run.now_min is not None:
-        svg = pot_svg(of_run.told, colours=of_run.colours, lines=of_run.lines, now_min=of_run.now_min)
-    return PotForecast(words.headline, words.span or words.pots, in_page(svg))
+        svg = pot_svg(told, colours=of_run.colours, lines=of_run.lines, now_min=of_run.now_min)
+    return PotForecast(
+        words.headline,
+        words.span or words.pots,
+        "" if told.before is None else was_words(told.before),
+        in_page(svg),
+        of_run.doubts,
+        None if told.wash_off is None else told.wash_off.rinses,
+    )
 
 
 def forecast_block(
@@ -133,6 +133,7 @@ def forecast_block(
     *,
     colours: Mapping[str, str] | None = None,
     now_min: float | None = None,
+    doubts: tuple[AskedDoubt, ...] = (),
 ) -> ForecastBlock:
     """Return a forecast in words, with its charts in the greys of the page that they stand on."""
     clear = clear_words(told)
@@ -144,12 +145,13 @@ def forecast_block(
         headline=clear.headline,
         range=clear.span,
         pots=clear.pots,
-        before=_before_words(told),
+        before=before_words(told),
         mostly=None if mostly is None else f"mostly clear at {mostly:.0f} min",
-        dyes=tuple(DyeLine(dye.name, _dye_words(dye)) for dye in told.dyes),
-        level=_level_words(told),
-        breaking=_breaking_words(told),
+        doubts=doubts,
+        dyes=dye_lines(told),
+        facts=facts(told),
         basis=BASIS_WORDS[told.basis],
+        rests_on=told.rests_on,
         notes=told.notes,
         svg=charts[0],
         svg_narrow=charts[1],
@@ -171,43 +173,3 @@ def _dye_labs(session: Session, names: Sequence[str]) -> dict[str, Lab]:
 
 def _shown(labs: Mapping[str, Lab]) -> dict[str, str]:
     return {name: shown_hex(lab) for name, lab in labs.items()}
-
-
-def _dye_words(dye: DyeForecast) -> str:
-    if dye.exhaustion is None or dye.low is None or dye.high is None:
-        return "not foretold"
-    mid, low, high = dye.exhaustion[-1], dye.low[-1], dye.high[-1]
-    return f"{show_percent(round(mid, 2))} in at the end ({100 * low:.0f}–{100 * high:.0f})"
-
-
-def _before_words(told: Forecast) -> str | None:
-    """Return what was expected before the bath was looked at; None where nothing was seen."""
-    if told.before is None:
-        return None
-    words = clear_words(told.before)
-    seen = told.observed.clarities[-1]
-    return (
-        f"{show_percent(seen.exhaustion)} in at {seen.at_min:.0f} min. Before any look at the bath: "
-        f"{words.headline[0].lower()}{words.headline[1:]} {words.span}".rstrip()
-        + "."
-    )
-
-
-def _level_words(told: Forecast) -> str | None:
-    if told.level is None:
-        return None
-    level = told.level
-    return (
-        f"{level.rating[0].upper()}{level.rating[1:]}: the fastest dye goes in at {level.peak_pct_per_min:.1f} % a "
-        f"minute, this much movement evens out {level.limit_pct_per_min:.1f}."
-    )
-
-
-def _breaking_words(told: Forecast) -> str | None:
-    if told.breaking is None:
-        return None
-    broken = told.breaking
-    return (
-        f"The dyes {broken.rating}: {show_percent(round(broken.max_gap, 2))} apart at most, at "
-        f"{show_temperature(broken.at_c)}."
-    )

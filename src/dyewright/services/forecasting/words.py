@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from dyewright.core.model import ClearTime, Forecast
 from dyewright.core.uptake import CLEAR_READING
 
-__all__ = ["ClearWords", "clear_words"]
+__all__ = ["ClearWords", "clear_words", "was_words"]
 
 
 @dataclass(frozen=True)
@@ -32,6 +32,12 @@ def clear_words(told: Forecast) -> ClearWords:
     if cooled_frac >= 0.5:
         return ClearWords("Expect it clear once cooled", "", pots)
     return ClearWords("Expect a tint to stay in the bath", "", pots)
+
+
+def was_words(before: Forecast) -> str:
+    """Return what was expected before, short, to stand beside what is expected now: "was 25–55"."""
+    words = clear_words(before)
+    return f"was {words.span.strip('()')}" if words.span else f"was: {words.headline[0].lower()}{words.headline[1:]}"
 
 
 def _span(clear: ClearTime) -> str:

@@ -22,7 +22,9 @@ router = APIRouter()
 def show_forecast(request: Request, records: Opened, run_id: UUID) -> Response:
     with records.read() as session:
         of_run = forecast_view.run_forecast(session, run_id, now=datetime.now(UTC))
-    block = forecast_view.forecast_block(of_run.told, colours=of_run.colours, now_min=of_run.now_min)
+    block = forecast_view.forecast_block(
+        of_run.told, colours=of_run.colours, now_min=of_run.now_min, doubts=of_run.doubts
+    )
     title = of_run.told.title
     return render(
         request,

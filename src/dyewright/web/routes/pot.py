@@ -9,7 +9,7 @@ from fastapi.responses import JSONResponse, RedirectResponse
 
 from dyewright.core.model import Outcome, Receipt
 from dyewright.errors import InputError
-from dyewright.services import photos, pot_screen, running
+from dyewright.services import photos, pot_screen, pot_taps, running
 from dyewright.services.plain import plain
 from dyewright.web.door import Opened
 from dyewright.web.forms import Typed
@@ -71,5 +71,7 @@ def take_photo(
 @router.post("/runs/{run_id}/observe")
 def observe(request: Request, records: Opened, run_id: UUID, typed: Typed) -> Response:
     with records.begin() as session:
-        pot_screen.observe(session, run_id, typed, now=_now())
-    return RedirectResponse(f"{base_path(request)}/runs/{run_id}/pot", status_code=303)
+        question = pot_taps.observe(session, run_id, typed, now=_now())
+    if question is not None:
+        return render(request, "runs/pot_question.html", question=question, run_id=run_id, status_code=422)
+    return RedirectResponse(f"{base_path(request)}/runs/{run_id}{pot_taps.place_to_go_on(typed)}", status_code=303)

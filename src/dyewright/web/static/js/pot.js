@@ -1,6 +1,7 @@
 /* The pot screen. Everything is derived from three things: the sheet's steps, the events recorded so far, and the clock.
    So it is right after a reload, after the phone slept, and while the studio cannot be reached. */
 
+import { questionAbout } from "./questions.js";
 import { Queue, freshId } from "./queue.js";
 
 const state = JSON.parse(document.getElementById("pot-state").textContent);
@@ -10,6 +11,8 @@ const address = here.replace(/\/pot\/?$/, "/events");
 const byId = (id) => document.getElementById(id);
 const now = () => new Date(Date.now() + offset);
 
+const MOVES_THE_FORECAST = new Set(["clarity", "temperature", "ph", "rinsed", "started", "correction"]);
+let asOf = now(); // when the studio computed the forecast on the screen
 let pending = []; // events made here that the page's copy of the record does not hold yet
 
 const queue = new Queue(address, {
@@ -94,7 +97,9 @@ function show() {
   put("step-text", step ? step.text : "Judge the skeins when they are dry, then keep the lot.");
   byId("step-caution").hidden = !step?.caution;
   if (step?.caution) put("step-caution-text", step.caution);
-  byId("ladder").hidden = where.heatOnAt === null;
+  const isRinsing = showWaters(where);
+  byId("ladder").hidden = where.heatOnAt === null || isRinsing;
+  showAge();
   const next = byId("next-step");
   next.hidden = !step;
   if (step) next.textContent = step.kind === "enter" ? "Yarn in, heat on" : "Next step";
@@ -102,6 +107,31 @@ function show() {
   for (const glass of document.querySelectorAll(".glasses button")) {
     glass.setAttribute("aria-pressed", String(Boolean(tapped) && Number(glass.value) === tapped.detail.exhaustion));
   }
+}
+
+/* Only the studio computes the forecast: what waits to be sent has not moved it yet, and the screen says so. */
+function showAge() {
+  const isBehind = pending.some((event) => MOVES_THE_FORECAST.has(event.kind));
+  byId("forecast-as-of").hidden = !isBehind;
+  if (isBehind) put("forecast-as-of", `Forecast as of ${clockTime(asOf - offset)}; it moves when what waits is sent.`);
+}
+
+/* Waters are counted by events: a note for each that still colours, and at the first clear one the count. */
+function watersSoFar() {
+  const tried = happened().filter((event) => event.kind === "note" && event.detail.water).map((event) => event.detail.water);
+  const clear = happened().filter((event) => event.kind === "rinsed").at(-1);
+  return { next: Math.max(0, ...tried) + 1, clearIn: clear?.detail.rinses ?? null };
+}
+
+function showWaters({ index, heatOnAt }) {
+  const first = state.steps.findIndex((step) => step.kind === "rinse");
+  const isTime = heatOnAt !== null && first >= 0 && index >= first;
+  byId("waters").hidden = !isTime;
+  const { next, clearIn } = watersSoFar();
+  const asked = `Water ${next}${byId("waters").dataset.expected}: clear in a white bowl?`;
+  put("waters-words", clearIn === null ? asked : `Clear in water ${clearIn}.`);
+  byId("waters-taps").hidden = clearIn !== null;
+  return isTime;
 }
 
 function showSaved(waiting, parked) {
@@ -116,7 +146,11 @@ function showSaved(waiting, parked) {
     drop.className = "text";
     drop.textContent = "Discard it";
     drop.addEventListener("click", () => queue.discard(entry.id));
-    item.append(drop);
+    const keep = document.createElement("button");
+    keep.className = "text";
+    keep.textContent = "Keep it as a note";
+    keep.addEventListener("click", () => keepAsNote(entry));
+    item.append(keep, " ", drop);
     box.querySelector("ul").append(item);
   }
 }
@@ -134,6 +168,13 @@ async function record(kind, detail, words, corrects = null) {
   await queue.add(event);
 }
 
+/* What the studio refused is kept in words, so that it can be read on the run's page; then it is no longer parked. */
+async function keepAsNote({ id, event, refused }) {
+  const said = Object.entries(event.detail).map(([key, value]) => `${key} ${value}`).join(", ");
+  await record("note", { text: `${event.kind} at ${clockTime(event.happened_at)}: ${said} (${refused})`.slice(0, 2000) }, "Kept as a note");
+  await queue.discard(id);
+}
+
 /* The forecast and the log are the studio's to compute; they are fetched again once it has the events. */
 async function refresh() {
   try {
@@ -143,6 +184,7 @@ async function refresh() {
     state.events = JSON.parse(page.getElementById("pot-state").textContent).events;
     const recorded = new Set(state.events.map((event) => event.id));
     pending = pending.filter((event) => !recorded.has(event.id));
+    asOf = now();
     for (const id of ["pot-forecast", "pot-log"]) byId(id).replaceWith(document.adoptNode(page.getElementById(id)));
     show();
   } catch { /* out of reach: what is on the screen stays */ }
@@ -158,6 +200,27 @@ async function nextStep() {
   setTimeout(() => button.removeAttribute("aria-disabled"), SECOND_TAP_MS);
   await record("step done", { step: step.key }, `Done: ${step.title}`);
   scrollTo({ top: 0 });
+}
+
+/* A water also ends the rinsing step that it belongs to: the last one once clear, else the one that is now. */
+async function recordWater(kind) {
+  const { next } = watersSoFar();
+  const { index } = progress();
+  const rinsing = state.steps.slice(index).filter((step) => step.kind === "rinse");
+  const isAtOne = state.steps[index]?.kind === "rinse";
+  if (kind === "clear") await record("rinsed", { rinses: next }, `Clear in water ${next}`);
+  else await record("note", { text: `water ${next} still colours`, water: next }, `Water ${next} still colours`);
+  const ended = isAtOne && (kind === "clear" ? rinsing.at(-1) : rinsing.length > 1 && rinsing[0]);
+  if (ended) await record("step done", { step: ended.key }, byId("said").textContent);
+}
+
+/* An answer to the studio's question; the question goes at once, and comes back only if the studio asks again. */
+function recordAnswer(form) {
+  const { kind, value, about, corrects } = form.elements;
+  form.closest(".doubt").remove();
+  if (kind.value === "undo") return record("correction", {}, "Undone; the record keeps both", corrects.value);
+  if (kind.value === "dye") return record("addition", { what: "dye", text: value.value, about: about.value }, "Noted: dye was added");
+  return record("note", { text: `${value.value} is right as noted`, about: about.value }, "Noted: it is right");
 }
 
 function expectedTemperature() {
@@ -183,33 +246,67 @@ document.addEventListener("submit", (submission) => {
   if (kind === "note" && value.trim()) record("note", { text: value.trim() }, "Note kept").then(() => form.reset());
   if (kind === "ph" && value) recordPh(form, value);
   if (kind === "temperature") recordTemperature(form);
+  if (kind === "water") recordWater(submission.submitter.value);
+  if (kind === "answer") recordAnswer(form);
   if (kind === "undo") record("correction", {}, "Undone; the record keeps both", form.elements.corrects.value);
 });
 
-function recordPh(form, value) {
-  const ph = Number(value.replace(",", "."));
-  const isPossible = ph >= 0 && ph <= 14;
-  put("ph-wrong", isPossible ? "" : `“${value}” is not a pH: 0 to 14`);
-  if (isPossible) record("ph", { ph }, `pH ${value} kept`).then(() => form.reset());
+function recordPh(form, text) {
+  const ph = Number(text.replace(",", "."));
+  put("ph-wrong", Number.isFinite(ph) ? "" : `“${text}” is not a pH: 0 to 14`);
+  if (Number.isFinite(ph)) recordSure("ph", ph, `pH ${text} kept`, () => form.reset());
 }
 
 /* A number alone is °C; one with F behind it is °F. */
 function celsius(text) {
-  const match = /^\s*([\d.,]+)\s*°?\s*([CF]?)\s*$/i.exec(text);
+  const match = /^\s*([-−]?[\d.,]+)\s*°?\s*([CF]?)\s*$/i.exec(text);
   if (!match) return NaN;
-  const number = Number(match[1].replace(",", "."));
+  const number = Number(match[1].replace(",", ".").replace("−", "-"));
   return match[2].toUpperCase() === "F" ? Math.round((number - 32) * 5 / 9 * 10) / 10 : number;
 }
 
 function recordTemperature(form) {
   const text = form.elements.value.value;
   const typed = celsius(text);
-  const isPossible = typed >= 0 && typed <= 105;
-  put("temperature-wrong", isPossible ? "" : `“${text}” is not a bath’s temperature: 0 to 105 °C, or with F behind it, 32 to 221 °F`);
-  if (!isPossible) return;
-  byId("temperature-dialog").close();
-  record("temperature", { bath_c: typed }, `${typed} °C at ${clockTime(Date.now())}`);
+  put("temperature-wrong", Number.isFinite(typed) ? "" : `“${text}” is not a temperature: write 82, or 180 F`);
+  if (Number.isFinite(typed)) recordSure("temperature", typed, `${typed} °C at ${clockTime(Date.now())}`, () => byId("temperature-dialog").close());
 }
+
+/* ---- questions: what can hardly be is asked about, and what was typed stays in its field until it is answered ---- */
+
+const KEYS = { temperature: "bath_c", ph: "ph" };
+
+function recordSure(kind, number, words, done) {
+  const question = questionAbout(kind, number, state.sure);
+  if (question) return showQuestion(question, done);
+  done();
+  return record(kind, { [KEYS[kind]]: number }, words);
+}
+
+function showQuestion(question, done) {
+  const dialog = byId("question-dialog");
+  put("question-text", question.text);
+  byId("question-meant").hidden = !question.ways.some((way) => way.kind !== "note" && !way.isSure);
+  byId("question-ways").replaceChildren(...question.ways.map((way) => {
+    const button = document.createElement("button");
+    button.textContent = way.words;
+    button.addEventListener("click", () => {
+      dialog.close();
+      done();
+      recordWay(way);
+    });
+    return button;
+  }));
+  dialog.showModal();
+}
+
+function recordWay({ kind, value, words, isSure }) {
+  if (kind === "note") return record("note", { text: value }, `Kept as a note: ${value}`);
+  const number = kind === "temperature" ? celsius(value) : Number(value);
+  return record(kind, { [KEYS[kind]]: number, ...(isSure && { is_sure: true }) }, `${words}, ${clockTime(Date.now())}`);
+}
+
+byId("close-question").addEventListener("click", () => byId("question-dialog").close());
 
 byId("open-temperature")?.addEventListener("click", (click) => {
   const dialog = byId("temperature-dialog");
