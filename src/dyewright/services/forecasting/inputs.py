@@ -21,7 +21,7 @@ from dyewright.core.model import (
 from dyewright.core.uptake import DyeBath
 from dyewright.services.water import bath_ph
 
-__all__ = ["ModelledDyes", "dye_bath", "hold_end_min", "modelled_dyes"]
+__all__ = ["SALT_CHARGES_PER_G", "ModelledDyes", "dye_bath", "hold_end_min", "late_moments", "modelled_dyes"]
 
 Floats = NDArray[np.float64]
 
@@ -141,7 +141,7 @@ def _ph_over_time(sheet: Sheet, t_min: Floats, bath_c: Floats) -> tuple[Floats, 
     """
     low, high = _bounds(sheet)
     lows, highs = np.full_like(t_min, low), np.full_like(t_min, high)
-    moments = _late_moments(sheet, t_min, bath_c)
+    moments = late_moments(sheet, t_min, bath_c)
     for moment in sorted(set(moments.values()), reverse=True):
         in_by_then = [i for i, _ in enumerate(sheet.card.assistants) if moments.get(i, -1.0) < moment]
         early = bath_ph(
@@ -162,7 +162,7 @@ def _bounds(sheet: Sheet) -> tuple[float, float]:
     return min(lows), max(highs)
 
 
-def _late_moments(sheet: Sheet, t_min: Floats, bath_c: Floats) -> dict[int, float]:
+def late_moments(sheet: Sheet, t_min: Floats, bath_c: Floats) -> dict[int, float]:
     """Return the minute of every assistant that goes in after heat on, by its place in the card."""
     moments = {}
     for i, dose in enumerate(sheet.card.assistants):
