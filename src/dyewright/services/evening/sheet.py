@@ -32,7 +32,7 @@ from dyewright.sheets.evening import PaperDose, PaperEvening, PaperJar, PaperSto
 from dyewright.sheets.pdf import Figure
 from dyewright.units import Dimension, Quantity, ph, show_mass, show_percent, show_temperature, show_volume, volume_l
 
-__all__ = ["EveningSheet", "keep_set_up", "paper_evening", "print_evening", "sheet_of"]
+__all__ = ["EveningSheet", "keep_set_up", "paper_evening", "paper_jar", "paper_stocks", "print_evening", "sheet_of"]
 
 SET_UP = ("pot", "jar", "acid", "ph")  # what may be said of how the jars stand
 OFF_FRAC = 0.02  # a drawn dose farther from the recipe than this is said (estimate)
@@ -131,8 +131,8 @@ def paper_evening(
         title=planned.name,
         subtitle=_subtitle(planned, base),
         figures=_figures(planned, work, setup),
-        jars=[_paper_jar(jar) for jar in jars],
-        stocks=[*(_paper_stock(stock, jars, card.scale_resolution_g) for stock in stocks), *_solutions(jars)],
+        jars=[paper_jar(jar) for jar in jars],
+        stocks=paper_stocks(stocks, jars, card.scale_resolution_g),
         steps=evening_steps(work),
         cautions=[load_cautions()[key].sentence for key in ("vessels", "defer")],
         notes=_notes(work, setup, dyes, defaults),
@@ -176,7 +176,8 @@ def _figures(planned: Evening, work: EveningWork, setup: Setup) -> list[Figure]:
     ]
 
 
-def _paper_jar(jar: JarAmounts) -> PaperJar:
+def paper_jar(jar: JarAmounts) -> PaperJar:
+    """Return one jar's row, in words."""
     return PaperJar(
         number=jar.jar.number,
         recipe=recipe_text(jar.jar.recipe_owf),
@@ -212,6 +213,11 @@ def _is_off(dose: JarDose) -> bool:
 
 def _off_words(dose: JarDose) -> str:
     return f"The syringe's mark makes it {dose.name} {show_percent(dose.drawn_owf)}: the swatch is kept with that."
+
+
+def paper_stocks(stocks: Sequence[StockToMix], jars: Sequence[JarAmounts], scale_g: float | None) -> list[PaperStock]:
+    """Return the stocks to mix for some jars, and the solutions of what is too fine to weigh, in words."""
+    return [*(_paper_stock(stock, jars, scale_g) for stock in stocks), *_solutions(jars)]
 
 
 def _paper_stock(stock: StockToMix, jars: Sequence[JarAmounts], scale_g: float | None) -> PaperStock:
