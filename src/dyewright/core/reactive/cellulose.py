@@ -14,9 +14,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.model import OnCellulose
+from dyewright.core.model import OnCellulose, ReactiveRow
 from dyewright.core.reactive.hydrolysis import gauss_nodes, hydrolysis_per_min, neutral_per_day
 from dyewright.core.reactive.spread import spread
+from dyewright.errors import InputError
 
 __all__ = ["CelluloseBath", "CelluloseCourse", "CelluloseDraws", "on_cellulose"]
 
@@ -68,7 +69,7 @@ class CelluloseCourse:
     exhaustion: Floats
 
 
-def on_cellulose(bath: CelluloseBath, row: OnCellulose, neutral_days: float, draws: CelluloseDraws) -> CelluloseCourse:
+def on_cellulose(bath: CelluloseBath, row: ReactiveRow, draws: CelluloseDraws) -> CelluloseCourse:
     """Return the course of one dye, exact at constant temperature and pH for steps of any length.
 
     Within a step the rates are two-point Gauss means over a temperature linear in time; pH and salt are those of its
@@ -77,16 +78,25 @@ def on_cellulose(bath: CelluloseBath, row: OnCellulose, neutral_days: float, dra
     Args:
         bath: the pot.
         row: the class of dye.
-        neutral_days: its half-life in plain water at 25 °C, days.
         draws: one set a sample.
+
+    Raises:
+        InputError: the class is not made for cellulose.
     """
+    figures = row.cellulose
+    if figures is None:
+        raise InputError(
+            f"there are no figures for {row.dye_class.value} on cotton, linen or viscose: it is made for wool",
+            field="dye.class",
+            value=row.dye_class.value,
+        )
     liquor_l_kg = bath.liquor_l_kg / bath.cellulose_frac
-    held_l_kg = _adsorption_l_kg(bath.salt_mol_l, row, draws)
+    held_l_kg = _adsorption_l_kg(bath.salt_mol_l, figures, draws)
     on_fibre = held_l_kg / (held_l_kg + liquor_l_kg)
-    alkali = _alkali_per_step(bath, row, draws)
-    ratio = row.bonding_over_hydrolysis.mid / draws.load_factor
+    alkali = _alkali_per_step(bath, figures, draws)
+    ratio = figures.bonding_over_hydrolysis.mid / draws.load_factor
     fixing = ratio[:, None] * alkali * on_fibre[:, :-1]
-    spoiling = alkali * (1.0 - on_fibre[:, :-1]) + _neutral_per_step(bath, neutral_days)
+    spoiling = alkali * (1.0 - on_fibre[:, :-1]) + _neutral_per_step(bath, row.neutral_days.mid)
     fixed, hydrolysed = _stepped(fixing, spoiling, draws.active_frac)
     return CelluloseCourse(fixed, hydrolysed, fixed + (1.0 - fixed) * on_fibre)
 

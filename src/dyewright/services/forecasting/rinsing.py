@@ -211,8 +211,8 @@ def _notes(wash: Washed, planned: WashWay) -> tuple[str, ...]:
     if rinse.kept_l_kg is None:
         kept = bath.retention_l_kg(yarn, rinse.drain, load_fibre_waters())
         notes.append(
-            f"How much liquor {rinse.drain.value} yarn keeps is an estimate, {kept:.1f} L a kilogram: weigh one wet skein "
-            "and give it, (wet - dry) / dry."
+            f"How much liquor {rinse.drain.value} yarn keeps is an estimate, {kept:.1f} L a kilogram: weigh one wet "
+            "skein and give it, (wet - dry) / dry."
         )
     if wash.dyed.is_bonding.any() and not bonds_on_cellulose(wash.sheet.card):
         notes.append("A clear bath is not a fixed dye: the bond takes its time at temperature after the dye is in.")

@@ -1,0 +1,176 @@
+"""Reactive dye on cotton, linen and viscose: its course, where done means time, temperature and pH."""
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from dyewright.core.model import DyeDose, DyeForecast, Fibre, Forecast, Learnt, Sheet
+from dyewright.core.reactive import (
+    USUAL_SALT_MOL_L,
+    CelluloseBath,
+    CelluloseCourse,
+    CelluloseDraws,
+    on_cellulose,
+    stock_active_frac,
+)
+from dyewright.core.uptake import bath_exhaustion, class_prior_sd, quantile_band, value_band
+from dyewright.data.after_dyeing import load_reactive
+from dyewright.services.forecasting.after_bath import with_after_bath
+from dyewright.services.forecasting.fixing import Dyed
+from dyewright.services.forecasting.inputs import SALT_CHARGES_PER_G, ModelledDyes, dye_bath, late_moments
+from dyewright.services.forecasting.rinsing import washed
+
+__all__ = ["bonds_all_on_cellulose", "cellulose_bath", "dyed_on_cellulose", "with_cotton"]
+
+Floats = NDArray[np.float64]
+
+CELLULOSE = {Fibre.COTTON, Fibre.LINEN, Fibre.VISCOSE}
+LEAST_ALKALI_PH, MOST_ALKALI_PH = 9.0, 12.0  # outside, hardly any bonding, or cellulose and dye suffer; estimate
+ENOUGH_SALT = 0.3  # of the usual salt; below, a note says what is missing
+CLASS_DEFAULT = (
+    "How fast water uses this class of dye up, and how much better it bonds, are estimates of the class: nine of ten "
+    "pots should lie within the bands."
+)
+DONE = "On cotton done means time, temperature and pH, never clarity: part of the dye stays in the bath."
+
+
+def bonds_all_on_cellulose(sheet: Sheet) -> bool:
+    """Return whether the whole card is reactive dye with figures for cellulose, on nothing but cellulose."""
+    dyes = sheet.card.dyes
+    is_cellulose = all(fibre in CELLULOSE for fibre, share in sheet.card.yarn.fibre_frac.items() if share > 0)
+    made_for_it = {dye_class for dye_class, row in load_reactive().items() if row.cellulose is not None}
+    return is_cellulose and all(dose.dye_class in made_for_it and dose.depth_owf > 0 for dose in dyes)
+
+
+def dyed_on_cellulose(
+    sheet: Sheet, *, samples: int, rng: np.random.Generator | None = None, learnt: Learnt | None = None
+) -> Dyed:
+    """Return the course of every dye of a card that `bonds_all_on_cellulose`; the middles without a generator."""
+    doses = sheet.card.dyes
+    bath = cellulose_bath(sheet)
+    loads = _load_factors(len(doses), samples, rng, learnt)
+    courses = [_course(bath, dose, loads[:, n], rng) for n, dose in enumerate(doses)]
+    return Dyed(
+        places=tuple(range(len(doses))),
+        depth_owf=np.array([dose.depth_owf for dose in doses]),
+        t_min=bath.t_min,
+        exhaustion=np.stack([course.exhaustion for course in courses], axis=1),
+        fixed=np.stack([course.fixed for course in courses], axis=1),
+        hydrolysed=np.stack([course.hydrolysed[:, -1] for course in courses], axis=1),
+        is_bonding=np.ones(len(doses), bool),
+        carried_factor=np.ones_like(loads),
+    )
+
+
+def cellulose_bath(sheet: Sheet) -> CelluloseBath:
+    """Return the pot by the minute, with a point at every addition."""
+    yarn = sheet.card.yarn
+    fibres = tuple(fibre for fibre, share in yarn.fibre_frac.items() if share > 0)
+    pot = dye_bath(sheet, ModelledDyes(tuple(range(len(sheet.card.dyes))), (), fibres, ()))
+    moments = late_moments(sheet, pot.t_min, pot.bath_c)
+    end = float(pot.t_min[-1])
+    t_min = np.unique(np.concatenate([np.arange(0.0, end), [m for m in moments.values() if 0 <= m < end], [end]]))
+    at = np.clip(np.searchsorted(pot.t_min, t_min + 1e-9, side="right") - 1, 0, None)
+    return CelluloseBath(
+        t_min=t_min,
+        bath_c=np.interp(t_min, pot.t_min, pot.bath_c),
+        ph_low=pot.ph_low[at],
+        ph_high=pot.ph_high[at],
+        salt_mol_l=_salt_mol_l(sheet, t_min, moments),
+        liquor_l_kg=sheet.liquor_ratio,
+        cellulose_frac=1.0,
+    )
+
+
+def _salt_mol_l(sheet: Sheet, t_min: Floats, moments: dict[int, float]) -> Floats:
+    """Return the charges of salt in the bath over time, mol/L."""
+    salt = np.zeros_like(t_min)
+    for i, amount in enumerate(sheet.assistants):
+        if amount.substance in SALT_CHARGES_PER_G and amount.unit == "g":
+            charges = amount.amount * SALT_CHARGES_PER_G[amount.substance] / sheet.liquor_l
+            salt += np.where(t_min >= moments.get(i, 0.0), charges, 0.0)
+    return salt
+
+
+def _load_factors(count: int, samples: int, rng: np.random.Generator | None, learnt: Learnt | None) -> Floats:
+    """Return what is used up over what bonds, against the class's own, shape (samples, dyes)."""
+    if rng is None:
+        return np.ones((samples, count))
+    mean, covariance = np.zeros(3 * count + 1), np.diag(class_prior_sd(count) ** 2)
+    if learnt is not None and len(learnt.subjects) == count:
+        mean, covariance = np.array(learnt.mean), np.array(learnt.covariance)
+    places = 3 * np.arange(count) + 2  # the third number of each subject is the load
+    drawn = rng.multivariate_normal(mean[places], covariance[np.ix_(places, places)], samples)
+    return np.exp(np.clip(drawn, -2.0, 2.0))
+
+
+def _course(
+    bath: CelluloseBath, dose: DyeDose, load_factor: Floats, rng: np.random.Generator | None
+) -> CelluloseCourse:
+    row = load_reactive()[dose.dye_class]
+    shape = (7, load_factor.size)
+    normal = np.zeros(shape) if rng is None else np.clip(rng.standard_normal(shape), -3.0, 3.0)
+    draws = CelluloseDraws(
+        half_life=normal[0],
+        ea=normal[1],
+        ph_order=normal[2],
+        adsorption=normal[3],
+        ph_position=ndtr(normal[4]),
+        load_factor=load_factor,
+        active_frac=stock_active_frac(row, dose.mixed_days_ago, normal[5], normal[6]),
+    )
+    return on_cellulose(bath, row, draws)
+
+
+def with_cotton(told: Forecast, sheet: Sheet, *, samples: int, seed: int, learnt: Learnt | None) -> Forecast:
+    """Return a forecast without curves with the courses of its reactive dyes on cellulose, and what washes out.
+
+    Args:
+        told: of a sheet that `bonds_all_on_cellulose`.
+        sheet: the plan.
+        samples: how many.
+        seed: of the draws.
+        learnt: what pots taught; class defaults where None.
+    """
+    rng = np.random.default_rng(seed)
+    dyed = dyed_on_cellulose(sheet, samples=samples, rng=rng, learnt=learnt)
+    weights = np.full(samples, 1.0 / samples)
+    bath = bath_exhaustion(dyed.exhaustion, dyed.depth_owf)
+    curves = quantile_band(dyed.exhaustion, weights)
+    dyes = tuple(_banded(dye.name, curves[:, n]) for n, dye in enumerate(sheet.card.dyes))
+    joined = replace(
+        told,
+        t_min=dyed.t_min,
+        bath_c=np.interp(dyed.t_min, np.asarray(sheet.t_min), np.asarray(sheet.bath_c)),
+        dyes=dyes,
+        bath=_banded("bath", quantile_band(bath, weights)),
+        final_exhaustion=value_band(bath[:, -1], weights),
+        notes=(DONE, *_alkali_notes(sheet), *told.notes, CLASS_DEFAULT),
+    )
+    return with_after_bath(joined, washed(sheet, dyed, rng), weights)
+
+
+def _banded(name: str, curves: Floats) -> DyeForecast:
+    low, mid, high = curves
+    return DyeForecast(name=name, exhaustion=mid, low=low, high=high)
+
+
+def _alkali_notes(sheet: Sheet) -> list[str]:
+    """Return what is amiss with alkali and salt: without them the dye does not bond."""
+    bath = cellulose_bath(sheet)
+    ph, salt = float(bath.ph_high.max()), float(bath.salt_mol_l.max()) / USUAL_SALT_MOL_L
+    notes = []
+    if ph < LEAST_ALKALI_PH:
+        notes.append(
+            f"At pH {ph:.1f} hardly any of the dye bonds: soda ash makes it fix on cotton (pH 10.5 to 11.5), acid does "
+            "not."
+        )
+    elif ph > MOST_ALKALI_PH:
+        notes.append(
+            f"At pH {ph:.1f} water uses the dye up faster than these figures were made for: 10.5 to 11.5 is usual."
+        )
+    if salt < ENOUGH_SALT:
+        notes.append("With little or no salt most of the dye stays in the water and is lost to it.")
+    return notes
