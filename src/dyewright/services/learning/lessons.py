@@ -1,0 +1,135 @@
+"""The lessons of a studio's runs: computed from what was recorded, kept beside them, read before the next pot."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Any
+from uuid import UUID
+
+from sqlalchemy.orm import Session
+
+import dyewright
+from dyewright.core.learning import WatchedPot, learnt, lesson
+from dyewright.core.model import (
+    EventKind,
+    Learnt,
+    Lesson,
+    LevelLesson,
+    Observed,
+    Progress,
+    Run,
+    RunState,
+    Sheet,
+)
+from dyewright.core.progress import progress
+from dyewright.data.uptake import load_uptake
+from dyewright.data.version import shipped_data_version
+from dyewright.errors import StudioError
+from dyewright.records import lessons as records_of
+from dyewright.records import photos, runs
+from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.forecasting.inputs import dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting.seen import observed_in
+from dyewright.services.learning.surprises import surprises
+from dyewright.services.learning.words import subjects_of
+from dyewright.services.unplain import from_plain
+
+__all__ = ["learn_from", "learnt_for", "relearn"]
+
+LESSON_VERSION = 1  # raised when a lesson is computed in another way, so that those on record are computed anew
+DYED = {RunState.DYED, RunState.KEPT}
+LEVEL_RATINGS = {"even", "slightly uneven"}  # of the verdict; a pot is level where every skein is one of them
+
+
+def learn_from(session: Session, run_id: UUID) -> None:
+    """Keep what a run taught, computed from what stands in its record now; forget it where nothing is left.
+
+    A run teaches once it is dyed.
+
+    Raises:
+        NotFoundError: the run is not in the studio.
+    """
+    run = runs.run(session, run_id)
+    taught = _lesson_of(session, run)
+    if taught is None:
+        records_of.remove_lesson(session, run_id)
+    else:
+        records_of.save_lesson(session, run_id, taught, made_with=_made_with())
+
+
+def relearn(session: Session) -> int:
+    """Compute the lessons that are missing or were computed in an earlier way, and return how many runs were read.
+
+    A run whose record this version cannot compute from teaches nothing; it does not keep the studio shut.
+    """
+    waiting = records_of.runs_without_lesson(session, _made_with())
+    for run_id in waiting:
+        try:
+            learn_from(session, run_id)
+        except StudioError:
+            records_of.remove_lesson(session, run_id)
+    return len(waiting)
+
+
+def learnt_for(session: Session, sheet: Sheet, *, before_number: int | None = None) -> Learnt | None:
+    """Return what the studio's pots taught of the dyes of a sheet; None before the first lesson.
+
+    Args:
+        session: of the studio.
+        sheet: the pot that is ahead, or was.
+        before_number: only runs numbered below it count: a run's own lesson never counts in its own forecast.
+    """
+    told = records_of.lessons(session, before_number=before_number)
+    if not told:
+        return None
+    return learnt(subjects_of(sheet, modelled_dyes(sheet, load_uptake())), list(told.values()))
+
+
+def _made_with() -> str:
+    return f"{dyewright.__version__}, tables {shipped_data_version()}, lesson {LESSON_VERSION}"
+
+
+def _lesson_of(session: Session, run: Run) -> Lesson | None:
+    seen = progress(run.sheet, run.events, now=run.created_at)  # what has happened does not hang on the present
+    if seen.state not in DYED:
+        return None
+    sheet = from_plain(Sheet, run.sheet)
+    observed = observed_in(seen, sheet)
+    told = _uptake_lesson(sheet, observed)
+    level = _level_lesson(session, seen, sheet, observed)
+    if told is None and level is None:
+        return None
+    told = told or Lesson(subjects=(), precision=(), pull=(), readings=0)
+    return replace(told, level=level, surprises=surprises(run, sheet, seen, observed))
+
+
+def _uptake_lesson(sheet: Sheet, observed: Observed) -> Lesson | None:
+    """Return what the bath told of its dyes; None where one of them has no model: the bath is all of them."""
+    tables = load_uptake()
+    modelled = modelled_dyes(sheet, tables)
+    if len(modelled.places) < len(sheet.card.dyes):
+        return None
+    pot = WatchedPot(
+        bath=dye_bath(sheet, modelled),
+        dyes=modelled.kinds,
+        saturation_owf=[tables.saturation_owf[fibre] for fibre in modelled.fibres],
+        is_superwash=sheet.card.yarn.is_superwash,
+        hold_end_min=hold_end_min(sheet),
+    )
+    return lesson(subjects_of(sheet, modelled), pot, observed)
+
+
+def _level_lesson(session: Session, seen: Progress, sheet: Sheet, observed: Observed) -> LevelLesson | None:
+    """Return how even the last standing verdict found the skeins, beside the index before anything was learnt."""
+    verdicts = [event for event in seen.standing if event.kind is EventKind.JUDGED]
+    foretold = forecast_from(sheet, observed).level if verdicts else None
+    if foretold is None:
+        return None
+    judged: Mapping[str, Any] = photos.judgement(session, UUID(str(verdicts[-1].detail["judgement_id"]))).result
+    evenness: Sequence[Mapping[str, Any]] = [skein["evenness"] for skein in judged["skeins"]]
+    if not evenness:
+        return None
+    return LevelLesson(
+        index=foretold.peak_pct_per_min / foretold.limit_pct_per_min,
+        is_level=all(one["rating"] in LEVEL_RATINGS for one in evenness),
+        evenness_de00=max(float(one["de00_p95"]) for one in evenness),
+    )
