@@ -578,3 +578,15 @@ def test_an_evening_without_swatches_tells_nothing(evening_of_three):
     with records.read() as session:
         assert evening_outcome.surer(session, made) is None
         assert [one.lab for one in evening_outcome.outcomes(session, made)] == [None, None, None]
+
+
+def test_an_acid_too_little_to_draw_comes_from_a_thinned_bottle():
+    # by hand: 2 g at 40:1 is 80 mL; the usual vinegar for it is below 0.5 mL, so ten times as much of a tenth is drawn
+    small = measured(an_evening(jar(1, {"Lagoon": 0.01}, mass="2"))).assistants[0]
+    usual = measured(an_evening(jar(1, {"Lagoon": 0.01}, mass="5"))).assistants[0]
+
+    assert (usual.times, small.times) == (1, 10)
+    assert small.drawn_l / 10 == pytest.approx(usual.drawn_l * 2 / 5, abs=0.00005)
+
+    stocks = {stock.name: stock for stock in sheet(jar(1, {"Lagoon": 0.01}, mass="2")).page.stocks}
+    assert stocks["white vinegar 5 %, thinned 10 times"].how == "10\u202fmL of the bottle made up to 100\u202fmL"

@@ -39,6 +39,7 @@ __all__ = [
 
 JAR_L = 0.5  # a preserving jar of half a litre
 SOLUTION_G_L = 100.0  # a solid too fine to weigh for one jar is measured out as a 10 % solution: common practice
+THINNED_TIMES = 10  # as weaker stocks are
 FULL_FRAC = bath.FULL_FRAC
 
 
@@ -55,7 +56,10 @@ class JarDose:
 
 @dataclass(frozen=True)
 class JarAssistant:
-    """One assistant of a jar; `drawn_l` is by syringe, of the bottle or of a 10 % solution where `is_solution`."""
+    """One assistant of a jar; `drawn_l` is by syringe, of the bottle or of a 10 % solution where `is_solution`.
+
+    A dose of a bottle too small to draw comes from it thinned so many `times`.
+    """
 
     name: str
     when: When
@@ -64,6 +68,7 @@ class JarAssistant:
     is_solution: bool
     target_ph: float | None
     dose: AssistantDose
+    times: int = 1
 
 
 @dataclass(frozen=True)
@@ -192,8 +197,9 @@ def _assistant(label: str, volume_l: float | None, mass_g: float, dose: Assistan
     if volume_l is None and bath.weighing_error_frac(mass_g, scale_g) > bath.WEIGHING_LIMIT_FRAC:
         drawn_l = evening.drawn_l(mass_g / SOLUTION_G_L)
         return JarAssistant(label, dose.when, drawn_l, mass_g, True, dose.target_ph, dose)
-    drawn = None if volume_l is None else evening.drawn_l(volume_l)
-    return JarAssistant(label, dose.when, drawn, mass_g, False, dose.target_ph, dose)
+    times = THINNED_TIMES if volume_l is not None and 0 < volume_l < evening.LEAST_DRAWN_L else 1
+    drawn = None if volume_l is None else evening.drawn_l(times * volume_l)
+    return JarAssistant(label, dose.when, drawn, mass_g, False, dose.target_ph, dose, times)
 
 
 def _check_fit(jar: Jar, filled_l: float, drawn_l: float, room_l: float, jar_l: float) -> None:

@@ -203,8 +203,15 @@ def _stock_name(name: str, strength_g_l: float) -> str:
 
 
 def _paper_assistant(helper: JarAssistant) -> PaperDose:
-    name = f"{helper.name}, as 10\u202f% solution" if helper.is_solution else helper.name
+    name = _helper_name(helper)
     return PaperDose(name, show_mass(helper.mass_g) if helper.drawn_l is None else _drawn(helper.drawn_l))
+
+
+def _helper_name(helper: JarAssistant) -> str:
+    """Return what an assistant is drawn from: its bottle, its 10 % solution, or the bottle thinned."""
+    if helper.is_solution:
+        return f"{helper.name}, as 10\u202f% solution"
+    return helper.name if helper.times == 1 else f"{helper.name}, thinned {helper.times} times"
 
 
 def _is_off(dose: JarDose) -> bool:
@@ -238,20 +245,25 @@ def _paper_stock(stock: StockToMix, jars: Sequence[JarAmounts], scale_g: float |
 
 
 def _solutions(jars: Sequence[JarAmounts]) -> list[PaperStock]:
-    """Return the 10 % solutions of what is too fine to weigh jar by jar."""
-    drawn: dict[str, list[tuple[int, float]]] = {}
+    """Return what is made of assistants too fine to weigh or to draw jar by jar: 10 % solutions, thinned bottles."""
+    drawn: dict[str, list[tuple[int, JarAssistant]]] = {}
     for jar in jars:
         for helper in jar.assistants:
-            if helper.is_solution:
-                drawn.setdefault(helper.name, []).append((jar.jar.number, helper.drawn_l or 0.0))
-    made = []
-    for name, doses in drawn.items():
-        taken_l = sum(dose for _, dose in doses)
-        hint = measures.stock_to_mix(taken_l, SOLUTION_G_L, 0.0)
-        how = f"{show_mass(hint.powder_g)} made up to {show_volume(hint.volume_l)}"
-        each = ", ".join(f"jar {number} {_drawn(dose)}" for number, dose in doses)
-        made.append(PaperStock(_stock_name(name, SOLUTION_G_L), how, _drawn(taken_l), each))
-    return made
+            if helper.is_solution or helper.times > 1:
+                drawn.setdefault(_helper_name(helper), []).append((jar.jar.number, helper))
+    return [_solution(name, doses) for name, doses in drawn.items()]
+
+
+def _solution(name: str, doses: Sequence[tuple[int, JarAssistant]]) -> PaperStock:
+    taken_l = sum(helper.drawn_l or 0.0 for _, helper in doses)
+    hint = measures.stock_to_mix(taken_l, SOLUTION_G_L, 0.0)
+    helper = doses[0][1]
+    if helper.is_solution:
+        name, what = _stock_name(helper.name, SOLUTION_G_L), show_mass(hint.powder_g)
+    else:
+        what = f"{show_volume(hint.volume_l / helper.times)} of the bottle"
+    each = ", ".join(f"jar {number} {_drawn(one.drawn_l or 0.0)}" for number, one in doses)
+    return PaperStock(name, f"{what} made up to {show_volume(hint.volume_l)}", _drawn(taken_l), each)
 
 
 def _notes(work: EveningWork, setup: Setup, dyes: Sequence[Dye], defaults: Sequence[str]) -> list[str]:

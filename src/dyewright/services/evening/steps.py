@@ -47,9 +47,9 @@ class EveningWork:
 
     @property
     def helpers(self) -> list[JarAssistant]:
-        """The assistants of all jars, each kind once."""
-        kinds = {helper.name: helper for jar in self.jars for helper in jar.assistants}
-        return list(kinds.values())
+        """The assistants of all jars, each kind once, as the thinned one where any jar takes it so."""
+        every = sorted((helper for jar in self.jars for helper in jar.assistants), key=lambda helper: helper.times)
+        return list({helper.name: helper for helper in every}.values())
 
     @property
     def is_reactive(self) -> bool:
@@ -160,7 +160,14 @@ def _filling(work: EveningWork, at_min: float, lasts_min: float) -> Iterator[Pap
 
 
 def _listed(helpers: Sequence[JarAssistant]) -> str:
-    names = [f"{one.name} (as a 10 % solution)" if one.is_solution else one.name for one in helpers]
+    names = [
+        f"{one.name} (as a 10 % solution)"
+        if one.is_solution
+        else f"{one.name} (thinned where the sheet says so)"
+        if one.times > 1
+        else one.name
+        for one in helpers
+    ]
     return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " and " + names[-1]
 
 
