@@ -5,7 +5,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.level import breaking, levelness, peak_uptake_frac_per_min
 from dyewright.core.model import (
     Band,
     Basis,
@@ -15,7 +14,6 @@ from dyewright.core.model import (
     DyeForecast,
     Forecast,
     Learnt,
-    Levelness,
     Observed,
     Settings,
     Sheet,
@@ -34,9 +32,13 @@ from dyewright.core.uptake import (
     value_band,
 )
 from dyewright.data.uptake import load_uptake
+from dyewright.services.forecasting.advice import with_advice
 from dyewright.services.forecasting.after_bath import after_bath, with_after_bath, with_felting
+from dyewright.services.forecasting.cotton import bonds_all_on_cellulose, with_cotton
+from dyewright.services.forecasting.evenness import level_and_breaking
 from dyewright.services.forecasting.inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
 from dyewright.services.forecasting.readings import reading_notes
+from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
 from dyewright.units import show_percent, show_temperature
 
@@ -51,10 +53,6 @@ WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends
 MOSTLY_CLEAR = 0.75  # common practice, no source
 
 UNUSED_READING = "What was seen in the bath is kept, but there is no curve here for it to change."
-CLASS_DEFAULT = (
-    "The bands rest on class defaults, which are estimates, not on pots of this studio: nine of ten pots should lie "
-    "within them."
-)
 NO_CURVE = DyeForecast("bath", None, None, None)
 NO_BAND = Band(mid=None, low=None, high=None)
 NO_ANSWER = ClearTime(mid=None, low=None, high=None, never_frac=None)
@@ -82,6 +80,9 @@ def forecast_from(
     """Return the forecast of a sheet that is already planned; see `forecast`."""
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
+    if bonds_all_on_cellulose(sheet):
+        told = _without_model(sheet, replace(modelled, left_out=()), observed)
+        return with_cotton(told, sheet, samples=SAMPLES, seed=seed, learnt=learnt)
     if not modelled.places:
         return with_felting(_without_model(sheet, modelled, observed), sheet)
     ensemble = draw(
@@ -95,12 +96,12 @@ def forecast_from(
     outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
     wash = after_bath(sheet, modelled, outlook, ensemble, seed)
     prior = reweigh((), outlook.held_min, outlook.held, outlook.clear_goal)
-    before = with_after_bath(_told(sheet, modelled, outlook, prior), wash, prior.weights)
+    before = with_after_bath(_told(sheet, modelled, outlook, prior, learnt), wash, prior.weights)
     if observed.is_empty:
-        return before
+        return with_advice(before, sheet, modelled, learnt)
     seen = tuple(sorted(observed.clarities, key=lambda reading: reading.at_min))
     weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
-    after = with_after_bath(_told(sheet, modelled, outlook, weighed), wash, weighed.weights)
+    after = with_after_bath(_told(sheet, modelled, outlook, weighed, learnt), wash, weighed.weights)
     notes = (*reading_notes(seen, weighed), *after.notes)
     return replace(after, basis=Basis.FITTED, notes=notes, observed=observed, before=before)
 
@@ -127,9 +128,12 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> 
     )
 
 
-def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Reweighed) -> Forecast:
+def _told(
+    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Reweighed, learnt: Learnt | None
+) -> Forecast:
     """Return the forecast that the weighed samples give."""
     weights = weighed.weights
+    level, broken = level_and_breaking(sheet, modelled, outlook, weights, learnt)
     is_whole = len(modelled.places) == len(sheet.card.dyes)
     curves = quantile_band(outlook.exhaustion, weights)
     clear = clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), weights)
@@ -148,10 +152,11 @@ def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Rewei
         mostly_clear_at_min=mostly if is_whole else NO_ANSWER,
         cooled_clear_frac=_cooled_clear_frac(outlook, weights) if is_whole else None,
         final_exhaustion=value_band(outlook.bath[:, -1], weights) if is_whole else NO_BAND,
-        level=_levelness(sheet, outlook, weights),
-        breaking=breaking(outlook.bath_c, curves[1]),
-        basis=Basis.DEFAULT,
-        notes=_notes(sheet, modelled, outlook, clear if is_whole else NO_ANSWER, weights),
+        level=level,
+        breaking=broken,
+        basis=basis_of(learnt),
+        notes=(*_notes(sheet, modelled, outlook, clear if is_whole else NO_ANSWER, weights), bands_note(learnt)),
+        rests_on=rests_on(sheet, modelled, learnt),
     )
 
 
@@ -167,16 +172,6 @@ def _dye_forecasts(sheet: Sheet, modelled: ModelledDyes, curves: Floats) -> tupl
         _banded(dye.name, curves[:, places[i]]) if i in places else DyeForecast(dye.name, None, None, None)
         for i, dye in enumerate(sheet.card.dyes)
     )
-
-
-def _levelness(sheet: Sheet, outlook: Outlook, weights: Floats) -> Levelness | None:
-    """Return the rating of the fastest dye against the pot that is turned least; None for a plan of a few minutes."""
-    turns = [pot.turns_per_min for pot in sheet.card.pots if pot.turns_per_min is not None]
-    if not turns or outlook.t_min[-1] < 5:
-        return None
-    fastest = peak_uptake_frac_per_min(outlook.t_min, outlook.exhaustion).max(axis=1)
-    mid = value_band(fastest, weights).mid or 0.0
-    return levelness(100.0 * mid, min(turns))
 
 
 def _notes(
@@ -199,7 +194,7 @@ def _notes(
         notes.append("The forecast follows the slowest pot.")
     if card.is_tonal_wanted:
         notes.append("Tonal skeins are wanted: an uneven strike is then the effect, not a fault.")
-    return (*notes, CLASS_DEFAULT)
+    return tuple(notes)
 
 
 def _ph_notes(sheet: Sheet) -> list[str]:
