@@ -100,9 +100,10 @@ def test_a_reading_in_doubt_is_hollow_and_the_others_are_full():
 
 
 def test_what_was_expected_before_stays_as_an_outline_and_what_bonds_as_a_line_with_its_name():
-    seen = replace(GREY, before=(TIMES, MID * 0.5, np.minimum(MID * 1.2, 1)), fixed=MID * 0.8)
-    plain, more = exhaustion_chart(TIMES, [GREY]), exhaustion_chart(TIMES, [seen])
+    before = (TIMES, MID * 0.5, np.minimum(MID * 1.2, 1))
+    plain = exhaustion_chart(TIMES, [GREY])
+    more = exhaustion_chart(TIMES, [replace(GREY, fixed=MID * 0.8)], before=before)
 
-    assert "Grey two, bonded" in texts(more)
-    # Two more outlines, the bonded line, and its stroke in the key.
-    assert len(lines(more)) == len(lines(plain)) + 4
+    assert {"Grey two, bonded", "all dyes, as foretold before"} <= set(texts(more))
+    # Two more outlines, the bonded line, and a stroke in the key for each of the two.
+    assert len(lines(more)) == len(lines(plain)) + 5

@@ -9,9 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from dyewright.sheets.charts import Ink, Theme, chart_svg, ink_of, inline_data, styled
 
-__all__ = ["ClearSpan", "Now", "UptakeCurve", "exhaustion_chart"]
+__all__ = ["BandOverTime", "ClearSpan", "Now", "UptakeCurve", "exhaustion_chart"]
 
 Floats = NDArray[np.float64]
+BandOverTime = tuple[ArrayLike, ArrayLike, ArrayLike]  # its times, low and high
 
 DASHES = ([1, 0], [7, 3], [2, 3], [7, 3, 2, 3])  # a second sign beside the colour: curves differ without it too
 BAND_OPACITY = {Theme.LIGHT: 0.26, Theme.DIM: 0.4, Theme.PRINT: 0.26}
@@ -29,7 +30,7 @@ class UptakeCurve:
     """One dye over the chart's times, fractions 0 to 1. `colour` is its own as "#rrggbb"; a grey where None.
 
     `line` is the line's colour where it must stand out from a dim and a bright ground alike; the dye's own where None.
-    `fixed` is what has bonded by each time. `before` is the band without what was seen: its times, low and high.
+    `fixed` is what has bonded by each time. `before` is a band to draw as an outline beside the curve's own.
     """
 
     name: str
@@ -39,7 +40,7 @@ class UptakeCurve:
     colour: str | None = None
     line: str | None = None
     fixed: ArrayLike | None = None
-    before: tuple[ArrayLike, ArrayLike, ArrayLike] | None = None
+    before: BandOverTime | None = None
 
 
 @dataclass(frozen=True)
@@ -102,6 +103,7 @@ def exhaustion_chart(
     curves: Sequence[UptakeCurve],
     *,
     bath_c: ArrayLike | None = None,
+    before: BandOverTime | None = None,
     clear_exhaustion: float | None = None,
     clear: ClearSpan | None = None,
     readings: Sequence[tuple[float, float]] = (),
@@ -121,6 +123,7 @@ def exhaustion_chart(
         t_min: minutes after heat on, rising, shape (times,).
         curves: dyes with a forecast, each of shape (times,).
         bath_c: temperature of the bath, shape (times,), drawn as a light line.
+        before: the whole bath's band as it was foretold before anything was seen, drawn as an outline.
         clear_exhaustion: uptake at which the bath looks clear, 0 to 1.
         clear: when that is expected, marked on the level.
         readings: what was seen: (minute, uptake), drawn as full marks.
@@ -140,12 +143,15 @@ def exhaustion_chart(
     layers: list[Any] = []
     if bath_c is not None:
         layers += _bath_layers(times, np.asarray(bath_c, float), frame, ink)
-    for curve in curves:
-        layers += _before_layers(curve, frame, ink)
+    for outline in (before, *(curve.before for curve in curves)):
+        layers += [] if outline is None else _outline_layers(outline, frame, ink)
     for place, curve in enumerate(curves):
         layers += _curve_layers(times, curve, place, frame, ink, BAND_OPACITY[theme])
     strokes = [stroke for place, curve in enumerate(curves) for stroke in _strokes(curve, place, ink)]
     strokes += [] if bath_c is None else [_Stroke("bath, °C", ink.soft, BATH_STROKE_PX)]
+    strokes += (
+        [] if before is None or is_bare else [_Stroke("all dyes, as foretold before", ink.line, BEFORE_STROKE_PX)]
+    )
     key = [] if is_bare and len(strokes) == 1 else strokes
     row = KEY_ROW_PX / height_px * FULL
     layers += _key_layers(key, frame, ink, width_px, row)
@@ -193,13 +199,11 @@ def _curve_layers(times: Floats, curve: UptakeCurve, place: int, frame: _Frame, 
     return layers
 
 
-def _before_layers(curve: UptakeCurve, frame: _Frame, ink: Ink) -> list[Any]:
-    """Return the outline of the band that was expected before anything was seen."""
+def _outline_layers(band: BandOverTime, frame: _Frame, ink: Ink) -> list[Any]:
+    """Return the outline of a band: its lower and its upper bound."""
     import altair as alt
 
-    if curve.before is None:
-        return []
-    times, *bounds = (np.asarray(values, float) for values in curve.before)
+    times, *bounds = (np.asarray(values, float) for values in band)
     layers = []
     for bound in bounds:
         t, e = _cut(times, bound * PERCENT, frame.end_min)

@@ -3,9 +3,9 @@
 import re
 from collections.abc import Mapping
 
-from dyewright.core.model import ClarityReading, DyeForecast, Forecast
+from dyewright.core.model import ClarityReading, Forecast
 from dyewright.sheets.charts import Theme, ink_of
-from dyewright.sheets.exhaustion import ClearSpan, Now, UptakeCurve, exhaustion_chart
+from dyewright.sheets.exhaustion import BandOverTime, ClearSpan, Now, UptakeCurve, exhaustion_chart
 
 __all__ = ["NARROW_PX", "WIDE_PX", "forecast_svg", "in_page", "pot_svg"]
 
@@ -32,6 +32,7 @@ def forecast_svg(
         told.t_min,
         curves,
         bath_c=told.bath_c,
+        before=_before(told),
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
         readings=_readings(told, is_doubted=False),
@@ -55,6 +56,7 @@ def pot_svg(
     return exhaustion_chart(
         told.t_min,
         curves,
+        before=_before(told),
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
         readings=_readings(told, is_doubted=False),
@@ -78,7 +80,6 @@ def in_page(svg: str | None) -> str | None:
 
 
 def _curves(told: Forecast, colours: Mapping[str, str], lines: Mapping[str, str] | None = None) -> list[UptakeCurve]:
-    before = {dye.name: dye for dye in told.before.dyes} if told.before else {}
     return [
         UptakeCurve(
             dye.name,
@@ -88,18 +89,18 @@ def _curves(told: Forecast, colours: Mapping[str, str], lines: Mapping[str, str]
             colours.get(dye.name),
             (lines or {}).get(dye.name),
             fixed=dye.fixed,
-            before=_bounds(told, before.get(dye.name)),
         )
         for dye in told.dyes
         if dye.exhaustion is not None and dye.low is not None and dye.high is not None
     ]
 
 
-def _bounds(told: Forecast, dye: DyeForecast | None) -> tuple[list[float], list[float], list[float]] | None:
-    """Return the times and bounds that were expected of a dye before anything was seen."""
-    if told.before is None or dye is None or dye.low is None or dye.high is None:
+def _before(told: Forecast) -> BandOverTime | None:
+    """Return the band of the whole bath before anything was seen; None where nothing was, or no band is known."""
+    before = told.before
+    if before is None or before.bath.low is None or before.bath.high is None:
         return None
-    return told.before.t_min.tolist(), dye.low.tolist(), dye.high.tolist()
+    return before.t_min, before.bath.low, before.bath.high
 
 
 def _readings(told: Forecast, *, is_doubted: bool) -> list[tuple[float, float]]:

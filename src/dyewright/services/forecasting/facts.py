@@ -4,14 +4,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from dyewright.core.model import Band, Breaking, DyeForecast, Felting, Forecast, Levelness, Observed, WashOff, WashWay
+from dyewright.services.forecasting.expected import count_words
 from dyewright.services.forecasting.words import clear_words
-from dyewright.units import show_percent, show_temperature, show_volume
+from dyewright.units import show_mass, show_percent, show_temperature, show_volume
 
 __all__ = ["DyeLine", "Fact", "before_words", "dye_lines", "facts", "seen_words"]
 
 POTS = 20  # shares are told as pots out of this many
 SEEN_SHOWN = 3  # how many of the latest readings a sentence names
-MILLI = 1000.0
+G_A_KG, MILLIGRAM_G = 1000.0, 0.001
 
 
 @dataclass(frozen=True)
@@ -94,19 +95,14 @@ def _wash_off(wash: WashOff) -> Fact:
     answer = f"{_waters(wash.rinses)} until clear" if wash.rinses.mid is not None else "Waters not known"
     parts = [] if wash.rinse_litres is None else [f"{show_volume(wash.rinse_litres)} in all"]
     if wash.unfixed_owf is not None:
-        parts.append(f"{MILLI * wash.unfixed_owf:.2g} g of dye a kilogram of yarn comes off")
+        parts.append(f"{show_mass(G_A_KG * wash.unfixed_owf, MILLIGRAM_G)} of dye comes off a kilogram of yarn")
     line = f"{_capital(', '.join(parts))}." if parts else ""
     return Fact("Washes out", answer, line, "Water by water, and other ways", tuple(_wash_more(wash)))
 
 
 def _waters(band: Band) -> str:
-    mid = 0 if band.mid is None else round(band.mid)
-    word = "water" if mid == 1 else "waters"
-    if band.low is None or round(band.low) == mid == (mid if band.high is None else round(band.high)):
-        return f"{mid} {word}" + (" or more" if band.high is None else "")
-    if band.high is None:
-        return f"{mid} {word} ({band.low:.0f} or more)"
-    return f"{mid} {word} ({band.low:.0f}–{band.high:.0f})"
+    words = count_words(band)
+    return f"{words} water" if words == "1" else f"{words} waters"
 
 
 def _wash_more(wash: WashOff) -> Iterator[str]:

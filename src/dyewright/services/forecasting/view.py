@@ -121,7 +121,7 @@ def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecas
     return PotForecast(
         words.headline,
         words.span or words.pots,
-        "" if told.before is None else was_words(told.before),
+        was_words(told),
         in_page(svg),
         of_run.doubts,
         None if told.wash_off is None else told.wash_off.rinses,

@@ -34,10 +34,14 @@ def clear_words(told: Forecast) -> ClearWords:
     return ClearWords("Expect a tint to stay in the bath", "", pots)
 
 
-def was_words(before: Forecast) -> str:
-    """Return what was expected before, short, to stand beside what is expected now: "was 25–55"."""
-    words = clear_words(before)
-    return f"was {words.span.strip('()')}" if words.span else f"was: {words.headline[0].lower()}{words.headline[1:]}"
+def was_words(told: Forecast) -> str:
+    """Return what was expected before, short, to stand beside what is expected now: "was 25–55"; empty if the same."""
+    if told.before is None:
+        return ""
+    now, before = clear_words(told), clear_words(told.before)
+    if before.span:
+        return "" if before.span == now.span else f"was {before.span.strip('()')}"
+    return "" if before.headline == now.headline else f"was: {before.headline[0].lower()}{before.headline[1:]}"
 
 
 def _span(clear: ClearTime) -> str:
