@@ -23,6 +23,7 @@ from dyewright.core.uptake.kinetics import (
     ln_k_per_c_of_t50,
     rate_at_ph,
     site_occupation,
+    t50_of_k95,
 )
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
 from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, central, class_prior_sd, draw
@@ -61,5 +62,6 @@ __all__ = [
     "reweigh",
     "site_occupation",
     "start_mg_l",
+    "t50_of_k95",
     "value_band",
 ]
