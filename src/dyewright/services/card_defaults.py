@@ -1,5 +1,6 @@
 """What a card leaves unsaid, filled in from practice and the studio's settings, each default named."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from dyewright.core import bath
@@ -29,7 +30,7 @@ from dyewright.data.practice import load_fibre_waters, load_heat_sources, load_p
 from dyewright.errors import InputError
 from dyewright.units import show_mass, show_percent, show_temperature, show_volume
 
-__all__ = ["class_group", "complete", "fibre_group", "practice_of"]
+__all__ = ["class_group", "complete", "fibre_group", "practice_of", "programme_words"]
 
 TAP_C = 15.0  # estimate: cold tap water over the year
 TURNS_PER_MIN = 0.2  # one turn every five minutes; common practice, no source
@@ -281,7 +282,7 @@ def _fill_stages(filling: _Filling) -> None:
     card, practice = filling.card, practice_of(filling.card)
     if not card.stages:
         filling.card = replace(card, stages=practice.stages)
-        filling.say(f"Programme not said: {_programme_words(practice)}, usual for {practice.fibre_group.value}.")
+        filling.say(f"Programme not said: {programme_words(practice.stages)}, usual for {practice.fibre_group.value}.")
     elif not isinstance(card.stages[0], Enter):
         enter = practice.stages[0]
         filling.card = replace(card, stages=(enter, *card.stages))
@@ -313,14 +314,16 @@ def _temperature_c(stage: Stage) -> float | None:
             return None
 
 
-def _programme_words(practice: Practice) -> str:
+def programme_words(stages: Sequence[Stage]) -> str:
+    """Return a programme in words: "enter at 40 °C, to 95 °C at 1 °C/min, hold 45 min"."""
     words = []
-    for stage in practice.stages:
+    for stage in stages:
         match stage:
             case Enter():
                 words.append(f"enter at {show_temperature(stage.at_c)}")
             case To():
-                words.append(f"to {show_temperature(stage.to_c)} at {stage.rate_c_per_min:g} °C/min")
+                rate = "heat fully on" if stage.rate_c_per_min is None else f"at {stage.rate_c_per_min:g} °C/min"
+                words.append(f"to {show_temperature(stage.to_c)} {rate}")
             case Hold():
                 words.append(f"hold {stage.hold_min:g} min")
             case CoolTo():
