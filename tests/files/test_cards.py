@@ -1,5 +1,7 @@
 """Cards are read, written back, and refused with the key, the value and the way out."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,6 +15,7 @@ from dyewright.core.model import (
     DyeDose,
     Enter,
     Fibre,
+    Handling,
     Heating,
     Hold,
     Pot,
@@ -171,6 +174,9 @@ WRONG = [
     ("[yarn]\ndry = '1 g'\nskeins = nan", "can be counted to"),
     ("[yarn]\ndry = '1 g'\nresidue = inf", "can be counted to"),
     ("[yarn]\ndry = '1 g'\n[rinse]\nlitres = '0 L'", "more than 0 L"),
+    ("[yarn]\ndry = '1 g'\n[rinse]\nkept = '20 L/kg'", "drained yarn keeps 0.2 to 8 L a kilogram: weigh a skein"),
+    ("[yarn]\ndry = '1 g'\n[rinse]\ntemperature = '101 C'", "between 0 and 100 °C"),
+    ("[yarn]\ndry = '1 g'\n[rinse]\nhandling = 'wrung'", "handling = 'wrung': not known"),
     ("[yarn]\ndry = '1 g'\n[rinse]\ndrain = 'wrung'", "drain = 'wrung': not known"),
 ]
 
@@ -276,9 +282,18 @@ cards = st.builds(
     assistants=st.lists(assistants, max_size=3).map(tuple),
     pots=st.lists(pots, max_size=3).map(tuple),
     stages=st.lists(stages, max_size=5).map(tuple),
-    rinse=st.builds(Rinse, st.one_of(st.none(), positive(60)), st.sampled_from(Drain)),
+    rinse=st.builds(
+        Rinse,
+        st.one_of(st.none(), positive(60)),
+        st.sampled_from(Drain),
+        at_c=st.one_of(st.none(), positive(100)),
+        has_soap=st.booleans(),
+        handling=st.sampled_from(Handling),
+        kept_l_kg=st.one_of(st.none(), st.floats(0.2, 8).map(lambda v: float(f"{v:.6g}"))),
+    ),
     scale_resolution_g=st.one_of(st.none(), positive(1)),
     is_tonal_wanted=st.sampled_from([None, True, False]),
+    is_after_treated=st.booleans(),
 )
 
 
@@ -295,6 +310,8 @@ def test_there_and_back_is_the_same_card(card):
     assert [dose.when for dose in again.assistants] == [dose.when for dose in card.assistants]
     assert [dye.parts for dye in again.dyes] == [dye.parts for dye in card.dyes]
     assert again.is_tonal_wanted is card.is_tonal_wanted
+    assert again.is_after_treated is card.is_after_treated
+    assert replace(again.rinse, water_l=None) == replace(card.rinse, water_l=None)
 
 
 def test_a_bare_zero_is_pure_water_and_any_other_bare_number_lacks_its_unit():

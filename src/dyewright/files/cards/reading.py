@@ -17,6 +17,7 @@ from dyewright.core.model import (
     DyeDose,
     Enter,
     Fibre,
+    Handling,
     Heating,
     Hold,
     Pot,
@@ -37,6 +38,7 @@ NamedAssistant = Callable[[str], AssistantDose]
 
 FINEST_SCALE_G, COARSEST_SCALE_G = 0.0001, 100.0  # an analytical balance; a bathroom scale
 LOSS_FACTORS = 0.2, 5.0  # estimate: a pot in a hay box; one in the wind
+LEAST_KEPT_L_KG, MOST_KEPT_L_KG = 0.2, 8.0  # a good spinner; a dripping hank and a half
 MOST_RESIDUE_MEQ_KG = 500.0  # estimate: well below wool's capacity of 820 meq/kg, far above any yarn as sold
 
 
@@ -66,7 +68,7 @@ def card_from(
     With `is_form`, empty fields count as not said and the usual unit may be left out.
     """
     top = table_of(data, "", is_form=is_form)
-    for name in KEYS[""] - LISTS - {"title", "tonal"}:
+    for name in KEYS[""] - LISTS - {"title", "tonal", "after_treatment"}:
         table_of(data, name, is_form=is_form)
     bath = table_of(data, "bath", is_form=is_form)
 
@@ -92,6 +94,7 @@ def card_from(
         rinse=_rinse(table_of(data, "rinse", is_form=is_form), volume),
         scale_resolution_g=resolution,
         is_tonal_wanted=_wish(top),
+        is_after_treated=top.flag("after_treatment", default=False),
     )
 
 
@@ -321,4 +324,22 @@ def _rinse(table: Table, volume: Callable[..., float]) -> Rinse:
     litres = table.measured("litres", volume, "L")
     if litres is not None and litres <= 0:
         raise table.wrong("litres", "a rinse takes more than 0 L", limit=0)
-    return Rinse(water_l=litres, drain=table.choice("drain", Drain, Drain.SQUEEZED))
+    at_c = table.measured("temperature", units.temperature_c, "C")
+    if at_c is not None and not 0 <= at_c <= 100:
+        raise table.wrong("temperature", "a rinse lies between 0 and 100 °C", limit=(0, 100))
+    kept = table.measured("kept", units.liquor_l_kg, "L/kg")
+    if kept is not None and not LEAST_KEPT_L_KG <= kept <= MOST_KEPT_L_KG:
+        raise table.wrong(
+            "kept",
+            f"drained yarn keeps {LEAST_KEPT_L_KG:g} to {MOST_KEPT_L_KG:g} L a kilogram: weigh a skein wet and dry, "
+            "(wet - dry) / dry",
+            limit=(LEAST_KEPT_L_KG, MOST_KEPT_L_KG),
+        )
+    return Rinse(
+        water_l=litres,
+        drain=table.choice("drain", Drain, Drain.SQUEEZED),
+        at_c=at_c,
+        has_soap=table.flag("soap", default=False),
+        handling=table.choice("handling", Handling, Handling.LIFTED),
+        kept_l_kg=kept,
+    )

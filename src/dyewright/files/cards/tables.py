@@ -27,6 +27,7 @@ KEYS = {
         "rinse",
         "scale",
         "tonal",
+        "after_treatment",
     },
     "yarn": {"fibre", "superwash", "dry", "skeins", "residue", "scoured"},
     "dye": {"name", "class", "depth", "stock", "mixed_days_ago", "when", "parts"},
@@ -35,7 +36,7 @@ KEYS = {
     "assistant": {"kind", "target_ph", "amount", "when"},
     "pot": {"name", "volume", "diameter", "lid", "power", "heat", "turns_per_min", "useful", "loss_factor"},
     "stage": {"enter", "to", "rate", "hold", "cool_to"},
-    "rinse": {"litres", "drain"},
+    "rinse": {"litres", "drain", "temperature", "soap", "handling", "kept"},
     "scale": {"resolution"},
 }
 LISTS = {"dye", "assistant", "pot", "stage"}

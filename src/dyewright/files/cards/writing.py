@@ -9,8 +9,10 @@ from dyewright.core.model import (
     CoolTo,
     DyeDose,
     Enter,
+    Handling,
     Hold,
     Pot,
+    Rinse,
     Stage,
     To,
     Water,
@@ -28,7 +30,8 @@ def write_card(card: Card) -> str:
     """Return the card as TOML that reads back to the same card; what is not said is left out."""
     title = f"title = {_quoted(card.title)}\n" if card.title else ""
     wish = "" if card.is_tonal_wanted is None else f"tonal = {str(card.is_tonal_wanted).lower()}\n"
-    parts = [title + wish]
+    treated = "after_treatment = true\n" if card.is_after_treated else ""
+    parts = [title + wish + treated]
     parts += [_block("[yarn]", _yarn_lines(card.yarn))]
     parts += [_block("[[dye]]", _dye_lines(dye)) for dye in card.dyes]
     parts += [_block("[bath]", [("liquor", _liquor(card.liquor_l_kg)), ("water", _litres(card.water_l))])]
@@ -36,8 +39,7 @@ def write_card(card: Card) -> str:
     parts += [_block("[[assistant]]", _assistant_lines(dose)) for dose in card.assistants]
     parts += [_block("[[pot]]", _pot_lines(pot)) for pot in card.pots]
     parts += [_block("[[stage]]", _stage_lines(stage)) for stage in card.stages]
-    rinse = [("litres", _litres(card.rinse.water_l)), ("drain", _quoted(card.rinse.drain.value))]
-    parts += [_block("[rinse]", rinse)]
+    parts += [_block("[rinse]", _rinse_lines(card.rinse))]
     parts += [_block("[scale]", [("resolution", _text(card.scale_resolution_g, "g"))])]
     return "\n".join(part for part in parts if part)
 
@@ -135,6 +137,17 @@ def _pot_lines(pot: Pot) -> _Lines:
         ("turns_per_min", None if pot.turns_per_min is None else _plain(pot.turns_per_min)),
         ("useful", _text(pot.useful_w, "W")),
         ("loss_factor", None if pot.loss_factor == 1.0 else _plain(pot.loss_factor)),
+    ]
+
+
+def _rinse_lines(rinse: Rinse) -> _Lines:
+    return [
+        ("litres", _litres(rinse.water_l)),
+        ("drain", _quoted(rinse.drain.value)),
+        ("temperature", _text(rinse.at_c, "C")),
+        ("soap", "true" if rinse.has_soap else None),
+        ("handling", None if rinse.handling is Handling.LIFTED else _quoted(rinse.handling.value)),
+        ("kept", _text(rinse.kept_l_kg, "L/kg")),
     ]
 
 
