@@ -24,6 +24,7 @@ __all__ = [
     "ForecastBlock",
     "PotForecast",
     "RunForecast",
+    "dye_labs",
     "forecast_block",
     "plan_forecast",
     "pot_forecast",
@@ -99,7 +100,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
     told = forecast_from(sheet, observed_in(seen, sheet))
-    labs = _dye_labs(session, [dye.name for dye in told.dyes])
+    labs = dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     now_min = None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
     return RunForecast(told, _shown(labs), lines, now_min, open_doubts(told.doubts, seen))
@@ -108,7 +109,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
 def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
     told = forecast_from(sheet)
-    return forecast_block(told, colours=_shown(_dye_labs(session, [dye.name for dye in told.dyes])))
+    return forecast_block(told, colours=_shown(dye_labs(session, [dye.name for dye in told.dyes])))
 
 
 def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecast:
@@ -158,7 +159,7 @@ def forecast_block(
     )
 
 
-def _dye_labs(session: Session, names: Sequence[str]) -> dict[str, Lab]:
+def dye_labs(session: Session, names: Sequence[str]) -> dict[str, Lab]:
     """Return the colour of each dye's deepest swatch of its own; dyes without one are left out."""
     deepest: dict[str, tuple[float, Lab]] = {}
     for swatch in swatches_of.swatches(session):
