@@ -2,18 +2,17 @@
 
 from dyewright.core.uptake.clarity import (
     CLEAR_READING,
-    Reweighed,
     bath_exhaustion,
     clear_limit_mg_l,
     clear_time,
-    effective_samples,
     first_reached_min,
     quantile_band,
-    reweigh,
+    rung,
     start_mg_l,
     value_band,
 )
 from dyewright.core.uptake.equilibrium import equilibrium_shares, partition_l_kg
+from dyewright.core.uptake.following import Drawn, Followed, followed, prior_of
 from dyewright.core.uptake.kinetics import (
     SURE_PH,
     arrhenius,
@@ -25,31 +24,52 @@ from dyewright.core.uptake.kinetics import (
     site_occupation,
     t50_of_k95,
 )
+from dyewright.core.uptake.looks import (
+    READING_SD_RUNGS,
+    Look,
+    Verdict,
+    Weighed,
+    clarity_look,
+    effective_samples,
+    even_weights,
+    weighed,
+)
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
+from dyewright.core.uptake.retimed import Course, expected_c, retimed, wild_readings
 from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, central, class_prior_sd, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
     "CLEAR_READING",
     "CONTINUED_TO_MIN",
+    "READING_SD_RUNGS",
     "SHIFT_SD_C",
     "SURE_PH",
+    "Course",
+    "Drawn",
     "DyeBath",
     "Ensemble",
+    "Followed",
+    "Look",
     "Outlook",
-    "Reweighed",
+    "Verdict",
+    "Weighed",
     "arrhenius",
     "at_shifts",
     "at_times",
     "bath_exhaustion",
     "central",
+    "clarity_look",
     "class_prior_sd",
     "clear_limit_mg_l",
     "clear_time",
     "draw",
     "effective_samples",
     "equilibrium_shares",
+    "even_weights",
+    "expected_c",
     "first_reached_min",
+    "followed",
     "half_saturation_ph",
     "k95_of_t50",
     "k95_superwash",
@@ -57,11 +77,15 @@ __all__ = [
     "look_ahead",
     "on_fibre",
     "partition_l_kg",
+    "prior_of",
     "quantile_band",
     "rate_at_ph",
-    "reweigh",
+    "retimed",
+    "rung",
     "site_occupation",
     "start_mg_l",
     "t50_of_k95",
     "value_band",
+    "weighed",
+    "wild_readings",
 ]

@@ -1,5 +1,6 @@
 """The pot ahead: uptake along the planned programme, and with its last hold continued until the bath clears."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -9,12 +10,13 @@ from dyewright.core.uptake.clarity import bath_exhaustion, clear_limit_mg_l, sta
 from dyewright.core.uptake.samples import Ensemble
 from dyewright.core.uptake.stepping import DyeBath, on_fibre
 
-__all__ = ["CONTINUED_TO_MIN", "Outlook", "look_ahead"]
+__all__ = ["CONTINUED_TO_MIN", "Outlook", "joined_outlook", "look_ahead"]
 
 Floats = NDArray[np.float64]
 
 CONTINUED_TO_MIN = 120.0  # the last hold is continued to here to find when the bath clears
 COOLING_STEP_MIN = 5.0
+SAME_MOMENT_MIN = 1e-6  # times that differ by less are the same
 
 
 @dataclass(frozen=True)
@@ -22,8 +24,12 @@ class Outlook:
     """Uptake of every sample.
 
     `exhaustion` has shape (samples, dyes, times) over `t_min` and follows the plan to its end; `bath` is the same for
-    the whole bath, shape (samples, times). `held` is the whole bath over `held_min`, with the last hold continued.
-    `clear_goal` (samples,) is the uptake of the whole bath at which a glass of it looks clear.
+    the whole bath, shape (samples, times). `held` is the whole bath over `held_min`, with the last hold continued, at
+    the temperatures `held_c`; the plan ends that hold at `hold_end_min`. `clear_goal` (samples,) is the uptake of the
+    whole bath at which a glass of it looks clear, from `all_in_min` on, when all its dye is in the pot.
+
+    `missing` is what a glass of bath lacks of the whole dose's strength, shape of `held`: the uptake, and dye that has
+    not been added yet. A clarity ladder is made of the whole dose, so it is this that a look at the bath shows.
     """
 
     t_min: Floats
@@ -33,6 +39,22 @@ class Outlook:
     held_min: Floats
     held: Floats
     clear_goal: Floats
+    held_c: Floats
+    missing: Floats
+    all_in_min: float
+    hold_end_min: float
+
+
+def joined_outlook(parts: Sequence[Outlook]) -> Outlook:
+    """Return the samples of several outlooks on one bath as one."""
+    return replace(
+        parts[0],
+        exhaustion=np.concatenate([part.exhaustion for part in parts]),
+        bath=np.concatenate([part.bath for part in parts]),
+        held=np.concatenate([part.held for part in parts]),
+        clear_goal=np.concatenate([part.clear_goal for part in parts]),
+        missing=np.concatenate([part.missing for part in parts]),
+    )
 
 
 def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outlook:
@@ -44,7 +66,8 @@ def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outloo
         hold_end_min: end of the last hold, >= 0.
     """
     held_min = np.arange(0.0, np.ceil(max(hold_end_min, CONTINUED_TO_MIN)) + 0.5)
-    held = on_fibre(_sampled(bath, held_min, hold_end_min), ensemble)
+    continued = _sampled(bath, held_min, hold_end_min)
+    held = on_fibre(continued, ensemble)
     shared = min(int(hold_end_min), int(bath.t_min[-1]))
     tail_min = _tail(shared, float(bath.t_min[-1]))
     together = held.sum(axis=2)
@@ -53,14 +76,20 @@ def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outloo
         tail = on_fibre(_sampled(bath, tail_min, np.inf), ensemble, held[..., shared])
         planned = np.concatenate([planned, tail.sum(axis=2)[..., 1:]], axis=-1)
         planned_min = np.concatenate([planned_min, tail_min[1:]])
+    whole = bath_exhaustion(together, bath.depth_owf)
+    lacking = 1.0 - np.average(continued.supplied, axis=0, weights=bath.depth_owf)
     return Outlook(
         t_min=planned_min,
         bath_c=np.interp(planned_min, bath.t_min, bath.bath_c),
         exhaustion=planned,
         bath=bath_exhaustion(planned, bath.depth_owf),
         held_min=held_min,
-        held=bath_exhaustion(together, bath.depth_owf),
+        held=whole,
         clear_goal=_clear_goal(bath, ensemble),
+        held_c=continued.bath_c,
+        missing=whole + lacking,
+        all_in_min=continued.all_in_min,
+        hold_end_min=hold_end_min,
     )
 
 
@@ -73,9 +102,15 @@ def _tail(start_min: int, end_min: float) -> Floats:
 def _sampled(bath: DyeBath, times_min: Floats, hold_end_min: float) -> DyeBath:
     """Return the bath at other times; after `hold_end_min` it stays as it is then."""
     source = np.minimum(times_min, hold_end_min)
-    names = ("bath_c", "ph_low", "ph_high")
-    curves = {name: np.interp(source, bath.t_min, getattr(bath, name)) for name in names}
-    return replace(bath, t_min=times_min, **curves)
+    since = np.maximum(np.searchsorted(bath.t_min, source + SAME_MOMENT_MIN, side="right") - 1, 0)
+    return replace(
+        bath,
+        t_min=times_min,
+        bath_c=np.interp(source, bath.t_min, bath.bath_c),
+        ph_low=bath.ph_low[since],
+        ph_high=bath.ph_high[since],
+        supply_frac=None if bath.supply_frac is None else bath.supply_frac[:, since],
+    )
 
 
 def _clear_goal(bath: DyeBath, ensemble: Ensemble) -> Floats:

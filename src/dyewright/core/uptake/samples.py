@@ -21,7 +21,7 @@ from dyewright.core.uptake.kinetics import (
     ln_k_per_c_of_t50,
 )
 
-__all__ = ["SHIFT_SD_C", "Ensemble", "at_shifts", "central", "class_prior_sd", "draw"]
+__all__ = ["SHIFT_SD_C", "Ensemble", "at_shifts", "central", "class_prior_sd", "draw", "joined_ensemble"]
 
 Floats = NDArray[np.float64]
 Kinds = Sequence[Sequence[UptakeRow]]
@@ -116,6 +116,12 @@ def draw(
         ph=spare[:, 1],
     )
     return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+
+
+def joined_ensemble(parts: Sequence[Ensemble]) -> Ensemble:
+    """Return the samples of several ensembles of the same dyes and fibres as one."""
+    names = [name for name in vars(parts[0]) if name != "saturation_owf"]
+    return replace(parts[0], **{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
 
 
 def class_prior_sd(count: int) -> Floats:

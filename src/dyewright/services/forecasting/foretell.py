@@ -21,14 +21,12 @@ from dyewright.core.model import (
 )
 from dyewright.core.uptake import (
     SURE_PH,
+    Drawn,
     Outlook,
-    Reweighed,
     clear_time,
-    draw,
+    even_weights,
     first_reached_min,
-    look_ahead,
     quantile_band,
-    reweigh,
     value_band,
 )
 from dyewright.data.uptake import load_uptake
@@ -36,8 +34,17 @@ from dyewright.services.forecasting.advice import with_advice
 from dyewright.services.forecasting.after_bath import after_bath, with_after_bath, with_felting
 from dyewright.services.forecasting.cotton import bonds_all_on_cellulose, with_cotton
 from dyewright.services.forecasting.evenness import level_and_breaking
-from dyewright.services.forecasting.inputs import ModelledDyes, dye_bath, hold_end_min, modelled_dyes
-from dyewright.services.forecasting.readings import reading_notes
+from dyewright.services.forecasting.inputs import (
+    SAMPLES,
+    ModelledDyes,
+    dye_bath,
+    hold_end_min,
+    modelled_dyes,
+    planned_course,
+)
+from dyewright.services.forecasting.looking import drawn_for, watched
+from dyewright.services.forecasting.readings import doubts_of, unusual_note
+from dyewright.services.forecasting.rinsing import Washed
 from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
 from dyewright.units import show_percent, show_temperature
@@ -47,7 +54,6 @@ __all__ = ["forecast", "forecast_from"]
 Floats = NDArray[np.float64]
 
 NOTHING_SEEN = Observed()
-SAMPLES = 600
 SEED = 20261125  # any number does: it only makes the same card give the same forecast
 WORTH_SAYING_FRAC, WORTH_SAYING_C = 0.005, 5.0  # smaller shares and cooler ends need no sentence
 MOSTLY_CLEAR = 0.75  # common practice, no source
@@ -85,25 +91,28 @@ def forecast_from(
         return with_cotton(told, sheet, samples=SAMPLES, seed=seed, learnt=learnt)
     if not modelled.places:
         return with_felting(_without_model(sheet, modelled, observed), sheet)
-    ensemble = draw(
-        modelled.kinds,
-        [tables.saturation_owf[fibre] for fibre in modelled.fibres],
-        is_superwash=sheet.card.yarn.is_superwash,
-        samples=SAMPLES,
-        rng=np.random.default_rng(seed),
-        learnt=learnt,
-    )
-    outlook = look_ahead(dye_bath(sheet, modelled), ensemble, hold_end_min(sheet))
-    wash = after_bath(sheet, modelled, outlook, ensemble, seed)
-    prior = reweigh((), outlook.held_min, outlook.held, outlook.clear_goal)
-    before = with_after_bath(_told(sheet, modelled, outlook, prior, learnt), wash, prior.weights)
+
+    def wash(drawn: Drawn) -> Washed:
+        return after_bath(sheet, modelled, drawn.outlook, drawn.ensemble, seed)
+
+    def whole(drawn: Drawn, weights: Floats) -> Forecast:
+        return with_after_bath(_told(sheet, modelled, drawn.outlook, weights, learnt), wash(drawn), weights)
+
+    planned = planned_course(sheet)
+    first = drawn_for(sheet, modelled, planned, learnt=learnt, seed=seed)
+    before = whole(first, even_weights(SAMPLES))
     if observed.is_empty:
         return with_advice(before, sheet, modelled, learnt)
-    seen = tuple(sorted(observed.clarities, key=lambda reading: reading.at_min))
-    weighed = reweigh(seen, outlook.held_min, outlook.held, outlook.clear_goal)
-    after = with_after_bath(_told(sheet, modelled, outlook, weighed, learnt), wash, weighed.weights)
-    notes = (*reading_notes(seen, weighed), *after.notes)
-    return replace(after, basis=Basis.FITTED, notes=notes, observed=observed, before=before)
+    seen = watched(sheet, modelled, observed, wash, first, learnt=learnt, seed=seed)
+    after = whole(seen.followed.drawn, seen.followed.weights)
+    return replace(
+        after,
+        basis=Basis.FITTED,
+        notes=(*unusual_note(seen), *after.notes),
+        observed=observed,
+        before=before,
+        doubts=doubts_of(observed, seen, planned, dye_bath(sheet, modelled)),
+    )
 
 
 def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> Forecast:
@@ -129,15 +138,14 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> 
 
 
 def _told(
-    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weighed: Reweighed, learnt: Learnt | None
+    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weights: Floats, learnt: Learnt | None
 ) -> Forecast:
     """Return the forecast that the weighed samples give."""
-    weights = weighed.weights
     level, broken = level_and_breaking(sheet, modelled, outlook, weights, learnt)
     is_whole = len(modelled.places) == len(sheet.card.dyes)
     curves = quantile_band(outlook.exhaustion, weights)
-    clear = clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), weights)
-    mostly = clear_time(first_reached_min(outlook.held_min, outlook.held, MOSTLY_CLEAR), weights)
+    clear = clear_time(_reached_min(outlook, outlook.clear_goal), weights)
+    mostly = clear_time(_reached_min(outlook, MOSTLY_CLEAR), weights)
     return Forecast(
         title=sheet.title,
         t_min=outlook.t_min,
@@ -147,7 +155,7 @@ def _told(
         if is_whole
         else DyeForecast("bath", None, None, None),
         clear_exhaustion=float(np.median(outlook.clear_goal)) if is_whole else None,
-        hold_end_min=hold_end_min(sheet),
+        hold_end_min=outlook.hold_end_min,
         clear_at_min=clear if is_whole else NO_ANSWER,
         mostly_clear_at_min=mostly if is_whole else NO_ANSWER,
         cooled_clear_frac=_cooled_clear_frac(outlook, weights) if is_whole else None,
@@ -158,6 +166,11 @@ def _told(
         notes=(*_notes(sheet, modelled, outlook, clear if is_whole else NO_ANSWER, weights), bands_note(learnt)),
         rests_on=rests_on(sheet, modelled, learnt),
     )
+
+
+def _reached_min(outlook: Outlook, goal: Floats | float) -> Floats:
+    """Return when each sample's bath has given up so much, all its dye being in the pot, with the hold continued."""
+    return first_reached_min(outlook.held_min, outlook.held, goal, from_min=outlook.all_in_min)
 
 
 def _banded(name: str, curves: Floats) -> DyeForecast:
@@ -181,7 +194,7 @@ def _notes(
     card = sheet.card
     notes = [*modelled.left_out, *_ph_notes(sheet)]
     notes += _slow_notes(outlook, clear, _cooled_clear_frac(outlook, weights))
-    if clear.mid is not None and clear.mid > hold_end_min(sheet):
+    if clear.mid is not None and clear.mid > outlook.hold_end_min:
         notes.append("The bath is expected to clear only if the last hold is made longer than planned.")
     unknown = [dye.name for dye in card.dyes if dye.dye_class is DyeClass.ACID_UNKNOWN]
     if unknown:

@@ -1,28 +1,151 @@
-"""What is odd about the looks at a bath."""
+"""What is odd about what was seen at a pot, as questions with ways to answer them."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from dyewright.core.model import ClarityReading
-from dyewright.core.uptake import Reweighed
+import numpy as np
 
-__all__ = ["reading_notes"]
+from dyewright.core.model import ClarityReading, Doubt, Observed, PhReading, TemperatureReading
+from dyewright.core.uptake import CLEAR_READING, Course, DyeBath, Verdict, expected_c, rung
+from dyewright.services.bath_colours import LADDER
+from dyewright.services.forecasting.looking import Watched
+from dyewright.units import show_temperature
+
+__all__ = ["doubts_of", "unusual_note"]
 
 SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
+FAR_C = 15.0  # from what was expected: asked about, though a pot can do it; estimate
+AS_FAHRENHEIT_C = 8.0  # a reading that makes sense in °F is within this of what was expected; estimate
+UNUSUAL_SD = 2.5  # from what the class lets expect: worth a sentence
+FAR_PH = 0.5  # outside the band expected; a strip is good to 0.3
+SLIP = "a slip: take it back"
 
 
-def reading_notes(readings: Sequence[ClarityReading], weighed: Reweighed) -> list[str]:
-    """Return what is odd about the readings: the bath going back, or a course that the model hardly knows."""
-    notes = []
-    for earlier, later in pairwise(readings):
-        if (1.0 - earlier.exhaustion) < SAME_RUNG_FRAC * (1.0 - later.exhaustion):
-            notes.append(
-                f"At {later.at_min:g} min the bath is noted as darker than at {earlier.at_min:g} min: was dye added, "
-                "or is one of the two a slip? Both are used."
-            )
-    if weighed.is_unlikely:
-        notes.append(
-            "What was seen in the bath is unlikely under this model: the dye, the acid, the temperature or a reading "
-            "may be other than planned. The forecast leans towards it, but with less weight."
+def doubts_of(observed: Observed, seen: Watched, planned: Course, bath: DyeBath) -> tuple[Doubt, ...]:
+    """Return the questions that what was seen raises.
+
+    Args:
+        observed: everything that was seen.
+        seen: what it made of the forecast.
+        planned: the temperature as planned.
+        bath: the pot as planned.
+    """
+    found = [
+        *_about_temperatures(observed.temperatures, seen, planned),
+        *_about_phs(observed.phs, bath),
+        *_about_heats(observed, seen),
+        *_about_darker(observed.clarities, bath),
+    ]
+    asked = {doubt.reading for doubt in found}
+    odd = [verdict for verdict in seen.followed.verdicts if verdict.is_odd and verdict.name not in asked]
+    return (*found, *map(_about_look, odd))
+
+
+def unusual_note(seen: Watched) -> list[str]:
+    """Return that a pot is not as its class, where several looks agree on it."""
+    if seen.surprise_sd <= UNUSUAL_SD:
+        return []
+    return ["This pot does not go as its class of dye usually does, and what was seen agrees: the forecast follows it."]
+
+
+def _about_temperatures(readings: Sequence[TemperatureReading], seen: Watched, planned: Course) -> Iterator[Doubt]:
+    believed = [one for one in readings if one not in seen.wild]
+    for reading in readings:
+        others = [one for one in believed if one is not reading]
+        expected = expected_c(planned, others, reading.at_min)
+        is_wild = reading in seen.wild
+        if not is_wild and abs(reading.bath_c - expected) <= FAR_C:
+            continue
+        used = "It is left out: no pot does that." if is_wild else "It is used as it was read."
+        yield Doubt(
+            f"temperature at {reading.at_min:.0f} min",
+            f"{show_temperature(reading.bath_c)} was read, about {show_temperature(expected)} was expected. {used}",
+            _ways_of_temperature(reading.bath_c, expected),
         )
-    return notes
+
+
+def _ways_of_temperature(read_c: float, expected: float) -> tuple[str, ...]:
+    as_c = (read_c - 32.0) / 1.8
+    ways = [f"it was {read_c:.0f} °F, {show_temperature(as_c)}"] if abs(as_c - expected) <= AS_FAHRENHEIT_C else []
+    ways.append("the thermometer touched the bottom" if read_c > expected else "the heat was lower than planned")
+    return (*ways, SLIP)
+
+
+def _about_phs(readings: Sequence[PhReading], bath: DyeBath) -> Iterator[Doubt]:
+    for reading in readings:
+        row = int(np.clip(np.searchsorted(bath.t_min, reading.at_min, side="right") - 1, 0, bath.t_min.size - 1))
+        low, high = float(bath.ph_low[row]), float(bath.ph_high[row])
+        if low - FAR_PH <= reading.ph <= high + FAR_PH:
+            continue
+        expected = f"{low:.1f}" if high - low < 0.1 else f"{low:.1f} to {high:.1f}"
+        likely = ("acid forgotten",) if reading.ph > high else ("more acid than planned", "soft water")
+        yield Doubt(
+            f"pH at {reading.at_min:.0f} min",
+            f"pH {reading.ph:g} was read where {expected} was expected. The forecast goes by the reading.",
+            (*likely, "the strip was read in hot bath", SLIP),
+        )
+
+
+def _about_heats(observed: Observed, seen: Watched) -> Iterator[Doubt]:
+    for reading, at_min in zip(observed.clarities_at_heat, seen.at_heat, strict=True):
+        if at_min is None:
+            yield Doubt(
+                f"clarity at {reading.bath_c:.0f} °C",
+                f"On its way up the bath does not pass {show_temperature(reading.bath_c)} in the forecast. The look is "
+                "left out.",
+                ("the pot was hotter than planned: note a temperature", SLIP),
+            )
+
+
+def _about_darker(readings: Sequence[ClarityReading], bath: DyeBath) -> Iterator[Doubt]:
+    """Yield a question for every look that finds more dye in the bath than the one before, and none went in."""
+    by_time = sorted(readings, key=lambda one: one.at_min)
+    for earlier, later in pairwise(by_time):
+        if (1.0 - earlier.exhaustion) >= SAME_RUNG_FRAC * (1.0 - later.exhaustion):
+            continue
+        if _supplied(bath, later.at_min) > _supplied(bath, earlier.at_min):
+            continue
+        yield Doubt(
+            f"clarity at {later.at_min:.0f} min",
+            f"The bath is noted as darker than at {earlier.at_min:.0f} min. Both are used, each as far as the rest "
+            "bears it out.",
+            ("dye was added", f"the look at {earlier.at_min:.0f} min was the slip", SLIP),
+        )
+
+
+def _supplied(bath: DyeBath, at_min: float) -> float:
+    row = int(np.clip(np.searchsorted(bath.t_min, at_min, side="right") - 1, 0, bath.t_min.size - 1))
+    return float(bath.supplied[:, row].sum())
+
+
+def _about_look(verdict: Verdict) -> Doubt:
+    """Return the question about a look that the class and the other looks contradict."""
+    if verdict.name == "rinses":
+        return Doubt(verdict.name, _rinse_question(verdict), ("the waters were smaller or larger than planned", SLIP))
+    if verdict.is_least:
+        return Doubt(
+            verdict.name,
+            "The bath looked clear where a tint was still to be expected, by all else that is known. Hold it against "
+            "white paper once more.",
+            ("it is clear", SLIP),
+        )
+    low, high = _rung_words(verdict.low), _rung_words(verdict.high)
+    expected = f"“{low}”" if low == high else f"Between “{low}” and “{high}”"
+    force = "It hardly counts" if verdict.force_frac < 0.5 else "It counts"
+    return Doubt(
+        verdict.name,
+        f"{expected} was to be expected then, by all else that is known. {force} until another look bears it out.",
+        ("dye was added", "the pot was cooler or hotter: note a temperature", "the acid was forgotten", SLIP),
+    )
+
+
+def _rinse_question(verdict: Verdict) -> str:
+    low, high = (max(1, int(np.ceil(bound))) for bound in (verdict.low, verdict.high))
+    span = f"{low}" if low == high else f"{low} to {high}"
+    expected = "One water was" if span == "1" else f"{span} waters were"
+    return f"{expected} to be expected, by all else that is known. The count has little force."
+
+
+def _rung_words(halvings: float) -> str:
+    """Return a rung as the glass beside it is called: "¾", "clear"."""
+    return min(LADDER, key=lambda glass: abs(float(rung(min(glass[1], CLEAR_READING))) - halvings))[0]
