@@ -1,6 +1,6 @@
 """From a card to a sheet: amounts, pots, acidity, heat and the order of work."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import cast
 
@@ -80,51 +80,6 @@ def _as_list(value: object) -> object:
     return [table for table in tables if any(text for text in table.values())]
 
 
-def plan(card: Card, settings: Settings | None = None, *, rinses: int | None = None) -> Sheet:
-    """Return the sheet of a card, with every default filled in and named.
-
-    Args:
-        card: what the dyer says.
-        settings: the studio's, for spoons, water and scale.
-        rinses: how many rinses the forecast expects; the usual number where None.
-
-    Raises:
-        InputError: something cannot be: no yarn, a pot too small, a stock too weak, an addition never reached.
-    """
-    full, defaults = complete(card, settings)
-    return _sheet(full, defaults, settings, rinses)
-
-
-def _sheet(full: Card, defaults: Sequence[str], settings: Settings | None, rinses: int | None) -> Sheet:
-    lot = _lot(full)
-    acidity = bath_ph(yarn=full.yarn, liquor_l=lot.liquor_l, water=full.water, assistants=full.assistants)
-    dyes = tuple(_dye_amount(dose, full) for dose in full.dyes)
-    assistants = tuple(
-        _assistant_amount(dose, of, settings) for dose, of in zip(acidity.doses, full.assistants, strict=True)
-    )
-    tap_l = _tap_water_l(lot, dyes, assistants, full)
-    pots = _pot_shares(full, lot, dyes, assistants)
-    heated = [_heated(pot, share, full) for pot, share in zip(full.pots, pots, strict=True)]
-    slowest = max(heated, key=lambda one: (_top(one.curve)[0], -_top(one.curve)[1]))
-    steps = work_steps(
-        Bench(
-            card=full,
-            dyes=dyes,
-            assistants=assistants,
-            pots=pots,
-            curve=slowest.curve,
-            preheat_min=max(one.preheat_min for one in heated),
-            tap_water_l=tap_l,
-            liquor_l=lot.liquor_l,
-            rinses=usual_rinses(full) if rinses is None else rinses,
-            cautions=dict(load_cautions()),
-        )
-    )
-    basis = Basis.DEFAULT if defaults else acidity.basis
-    made = _Made(full, lot, dyes, assistants, pots, acidity, heated, slowest, tap_l, basis)
-    return _written(made, steps, _notes(made, defaults, _spoons(settings)))
-
-
 @dataclass(frozen=True)
 class _Made:
     """Everything computed for a sheet, before it is written out."""
@@ -139,6 +94,55 @@ class _Made:
     slowest: HeatedPot
     tap_water_l: float
     basis: Basis
+
+
+def plan(card: Card, settings: Settings | None = None, *, waters: Callable[[Sheet], int | None] | None = None) -> Sheet:
+    """Return the sheet of a card, with every default filled in and named.
+
+    Args:
+        card: what the dyer says.
+        settings: the studio's, for spoons, water and scale.
+        waters: tells from the sheet how many rinses to expect; the usual number where it is None, or does not know.
+
+    Raises:
+        InputError: something cannot be: no yarn, a pot too small, a stock too weak, an addition never reached.
+    """
+    full, defaults = complete(card, settings)
+    made = _made(full, defaults, settings)
+    notes = _notes(made, defaults, _spoons(settings))
+    sheet = _written(made, work_steps(_bench(made, usual_rinses(full))), notes)
+    expected = None if waters is None else waters(sheet)
+    return sheet if expected is None else _written(made, work_steps(_bench(made, expected)), notes)
+
+
+def _made(full: Card, defaults: Sequence[str], settings: Settings | None) -> _Made:
+    lot = _lot(full)
+    acidity = bath_ph(yarn=full.yarn, liquor_l=lot.liquor_l, water=full.water, assistants=full.assistants)
+    dyes = tuple(_dye_amount(dose, full) for dose in full.dyes)
+    assistants = tuple(
+        _assistant_amount(dose, of, settings) for dose, of in zip(acidity.doses, full.assistants, strict=True)
+    )
+    tap_l = _tap_water_l(lot, dyes, assistants, full)
+    pots = _pot_shares(full, lot, dyes, assistants)
+    heated = [_heated(pot, share, full) for pot, share in zip(full.pots, pots, strict=True)]
+    slowest = max(heated, key=lambda one: (_top(one.curve)[0], -_top(one.curve)[1]))
+    basis = Basis.DEFAULT if defaults else acidity.basis
+    return _Made(full, lot, dyes, assistants, pots, acidity, heated, slowest, tap_l, basis)
+
+
+def _bench(made: _Made, rinses: int) -> Bench:
+    return Bench(
+        card=made.card,
+        dyes=made.dyes,
+        assistants=made.assistants,
+        pots=made.pots,
+        curve=made.slowest.curve,
+        preheat_min=max(one.preheat_min for one in made.heated),
+        tap_water_l=made.tap_water_l,
+        liquor_l=made.lot.liquor_l,
+        rinses=rinses,
+        cautions=dict(load_cautions()),
+    )
 
 
 def _notes(made: _Made, defaults: Sequence[str], spoons: str) -> tuple[str, ...]:
