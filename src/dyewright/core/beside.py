@@ -4,6 +4,8 @@ Sources: [1] the probability of superiority, P(X < Y) + P(X = Y)/2, the statisti
 18 (1947) 50, scaled to 0 to 1. [2] the difference of two independent normal numbers is normal: any text.
 """
 
+import math
+
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr
@@ -32,10 +34,10 @@ def less_frac_of_bands(left: Band, right: Band) -> float | None:
 
     None where a band is not known whole.
     """
-    bounds = _sd(left), _sd(right)
-    if bounds[0] is None or bounds[1] is None or left.mid is None or right.mid is None:
+    of_left, of_right = _sd(left), _sd(right)
+    if of_left is None or of_right is None or left.mid is None or right.mid is None:
         return None
-    spread = float(np.hypot(*bounds))
+    spread = math.hypot(of_left, of_right)
     if spread == 0:
         return 0.5 if left.mid == right.mid else float(left.mid < right.mid)
     return float(ndtr((right.mid - left.mid) / spread))

@@ -21,6 +21,7 @@ PART_OF = {
     "/palettes": "/colours",
     "/reach": "/colours",
     "/plan": "/",
+    "/two-ways": "/",
 }
 """The entry of the main navigation that leads to pages whose address begins otherwise."""
 

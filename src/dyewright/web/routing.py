@@ -18,6 +18,7 @@ from dyewright.web.routes import (
     shelf_advice,
     swatches,
     today,
+    two_ways,
     water,
 )
 
@@ -41,5 +42,6 @@ ROUTERS = (
     shelf_advice.router,  # before the shelf: /shelf/advice is no kind of thing on it
     shelf.router,
     today.router,
+    two_ways.router,
     water.router,
 )
