@@ -13,6 +13,7 @@ from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix
 from dyewright.core.model import Base, Card, Experiment, Factor, Forecast, Lab, Sample, Sheet
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
+from dyewright.records import shelf
 from dyewright.services.experiments.factors import FACTORS
 from dyewright.services.experiments.samples import Bench, bench_of, sample_words
 from dyewright.services.forecasting.foretell import forecast_from
@@ -21,7 +22,7 @@ from dyewright.services.shelf_model import fitted, usable_swatches
 from dyewright.services.shown import shown_hex, shown_words
 from dyewright.units import show_percent
 
-__all__ = ["Expected", "Outlook", "outlook"]
+__all__ = ["Expected", "Outlook", "foretold_colours", "outlook"]
 
 SEEN_IN_BATH_FRAC = 0.06  # two baths that end this far apart differ by a rung of the ladder near its clear end
 SEEN_MIN = 8.0  # minutes between two clear baths that looks every few minutes can tell (estimate)
@@ -70,6 +71,14 @@ def outlook(session: Session, bench: Bench, base: Base | None) -> Outlook:
         is_telling=is_telling,
         notes=_notes(bench, model, expected),
     )
+
+
+def foretold_colours(session: Session, bench: Bench) -> dict[int, Lab | None]:
+    """Return the colour that each sample should have, by its number; None where the shelf cannot say."""
+    base_id = bench.experiment.base_id
+    base = None if base_id is None else shelf.base(session, base_id)
+    expected = _all_expected(bench, base, _model(session, base, bench.card))
+    return {one.sample.number: one.lab for one in expected}
 
 
 def _all_expected(bench: Bench, base: Base | None, model: ShelfModel | None) -> tuple[Expected, ...]:
