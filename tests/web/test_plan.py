@@ -159,3 +159,38 @@ def test_a_run_of_the_demo_prints_as_it_was_planned(fresh):
     answer = fresh.get(f"/demo/runs/{run[1]}/sheet.pdf")
     assert answer.status_code == 200
     assert answer.content.startswith(b"%PDF-")
+
+
+def chosen(page):
+    return re.search(r'name="tonal" value="(\w+)" checked', page.text)[1]
+
+
+def test_level_or_tonal_is_asked_first_and_begins_as_the_studio_likes_it(own):
+    assert chosen(own.get("/plan")) == "false"
+    tonal = own.post("/plan", data=FOUR | {"tonal": "true"})
+    assert chosen(tonal) == "true"
+    assert "tonal = true" in hidden(tonal, "card")
+    own.post(
+        "/shelf/settings",
+        data={"name": "Shed", "spoons": "US", "alkalinity": "unknown", "scale": "0.1 g", "is_tonal_wanted": "on"},
+    )
+    assert chosen(own.get("/plan")) == "true"
+    # Level said on the form holds against the studio's habit.
+    level = own.post("/plan", data=FOUR | {"tonal": "false"})
+    assert chosen(level) == "false"
+    assert "Tonal skeins are wanted" not in words(level)
+
+
+def test_a_dye_in_parts_is_planned_from_the_form(own):
+    page = own.post("/plan", data=FOUR | {"dye.1.parts": "2", "dye.1.when": "start, 60 C"})
+    assert page.status_code == 200
+    assert "the second half of Reed" in words(page)
+    assert 'when = ["start", "60 C"]' in hidden(page, "card")
+
+
+def test_a_moment_that_cannot_be_stands_at_its_field(own):
+    page = own.post("/plan", data=FOUR | {"dye.1.when": "start, soon"})
+    assert page.status_code == 422
+    assert "is no moment for a dye" in words(page)
+    assert re.search(r'id="dye.1.when"[^>]*aria-invalid="true"', page.text)
+    assert 'value="start, soon"' in page.text

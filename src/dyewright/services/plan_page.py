@@ -54,7 +54,7 @@ def plan_options(session: Session) -> dict[str, object]:
 
 def typed_from_link(session: Session, query: Mapping[str, str]) -> dict[str, str]:
     """Return form fields from a link: fields as they are, the four quick ones taken apart, or a colourway's recipe."""
-    typed = {key: text for key, text in query.items() if "." in key or key in {"base", "colourway"}}
+    typed = {key: text for key, text in query.items() if "." in key or key in {"base", "colourway", "tonal"}}
     if query.get("colourway"):
         typed |= _recipe(session, query["colourway"])
     if query.get("weight"):
@@ -92,6 +92,7 @@ def plan_view(session: Session, typed: Mapping[str, str]) -> dict[str, object]:
         **plan_options(session),
         "typed": typed,
         "dye_rows": _dye_rows(typed),
+        "is_tonal_wanted": _is_tonal_wanted(typed, shelf.studio_settings(session)),
         "is_more_open": any(_is_more(key, text) for key, text in typed.items()),
         "answer": None,
         "error": None,
@@ -107,6 +108,13 @@ def plan_view(session: Session, typed: Mapping[str, str]) -> dict[str, object]:
         view["error"] = InputError(error.message, field=place, value=error.value, limit=error.limit)
         view["is_more_open"] = view["is_more_open"] or not _FIRST_FIELDS.fullmatch(place)
     return view
+
+
+def _is_tonal_wanted(typed: Mapping[str, str], settings: Settings | None) -> bool:
+    """Return the form's own answer, level or tonal, or the studio's where it was not asked yet."""
+    if typed.get("tonal"):
+        return typed["tonal"] != "false"
+    return settings is not None and settings.is_tonal_wanted
 
 
 def _is_more(key: str, text: str) -> bool:
