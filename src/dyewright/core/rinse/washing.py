@@ -41,6 +41,7 @@ KEPT_FACTOR = Span(1.0, 0.7, 1.5)  # what one hand's squeeze keeps over the tabl
 WEIGHED_FACTOR = Span(1.0, 0.9, 1.1)  # the same where a wet skein was weighed
 ON_PROTEIN_L_KG = Span(1.0, 0.5, 5.0)
 COLD_CELLULOSE_L_KG, HOT_CELLULOSE_L_KG = Span(3.0, 2.0, 5.0), Span(0.7, 0.5, 1.0)
+LEAST_WATERS = -5.0
 COLD_C, HOT_C = 25.0, 60.0
 AFTER_TREATED_FRAC = Span(0.25, 0.1, 0.5)  # left loose on wool after ammonia at 80 °C for 15 minutes
 EFFICIENCY = {  # 0.7 for a lifted skein; the others set around it
@@ -136,7 +137,7 @@ def waters_needed(dye_mg_l: Floats, clear_mg_l: ArrayLike) -> Floats:
     """Return which water is the first clear one, as a number that moves smoothly, shape (samples,).
 
     Between two waters the dye is taken to fall by the same factor throughout; before the first and beyond the last it
-    goes on as there. Below 1 where the first water is clearer than it need be, minus infinity where nothing comes off.
+    goes on as there. Below 1 where the first water is clearer than it need be, and never below -5 (nothing comes off).
 
     Args:
         dye_mg_l: of at least two waters, falling, shape (samples, waters).
@@ -151,7 +152,7 @@ def waters_needed(dye_mg_l: Floats, clear_mg_l: ArrayLike) -> Floats:
     high, low = above[rows, after - 1], above[rows, after]
     with np.errstate(invalid="ignore"):
         part = np.where(np.isfinite(low), high / np.where(high > low, high - low, 1.0), -np.inf)
-    waters: Floats = after + part
+    waters: Floats = np.maximum(after + part, LEAST_WATERS)
     return waters
 
 

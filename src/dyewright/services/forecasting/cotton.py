@@ -1,12 +1,12 @@
 """Reactive dye on cotton, linen and viscose: its course, where done means time, temperature and pH."""
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from dyewright.core.model import DyeDose, DyeForecast, Fibre, Forecast, Learnt, Sheet
+from dyewright.core.model import Basis, DyeDose, DyeForecast, Fibre, Forecast, Learnt, Observed, PhReading, Sheet
 from dyewright.core.reactive import (
     USUAL_SALT_MOL_L,
     CelluloseBath,
@@ -15,20 +15,46 @@ from dyewright.core.reactive import (
     on_cellulose,
     stock_active_frac,
 )
-from dyewright.core.uptake import bath_exhaustion, class_prior_sd, quantile_band, value_band
+from dyewright.core.uptake import (
+    Course,
+    bath_exhaustion,
+    class_prior_sd,
+    quantile_band,
+    retimed,
+    value_band,
+    weighed,
+    wild_readings,
+)
 from dyewright.data.after_dyeing import load_reactive
 from dyewright.services.forecasting.after_bath import with_after_bath
 from dyewright.services.forecasting.fixing import Dyed
-from dyewright.services.forecasting.inputs import SALT_CHARGES_PER_G, ModelledDyes, dye_bath, late_moments
-from dyewright.services.forecasting.rinsing import washed
+from dyewright.services.forecasting.inputs import (
+    SALT_CHARGES_PER_G,
+    SAMPLES,
+    ModelledDyes,
+    dye_bath,
+    late_moments,
+    planned_course,
+)
+from dyewright.services.forecasting.rinsing import Washed, rinse_look, washed
+from dyewright.units import show_percent
 
-__all__ = ["bonds_all_on_cellulose", "cellulose_bath", "dyed_on_cellulose", "with_cotton"]
+__all__ = [
+    "CottonPot",
+    "bonds_all_on_cellulose",
+    "cellulose_bath",
+    "cotton_wash",
+    "dyed_on_cellulose",
+    "with_cotton",
+]
 
 Floats = NDArray[np.float64]
 
 CELLULOSE = {Fibre.COTTON, Fibre.LINEN, Fibre.VISCOSE}
 LEAST_ALKALI_PH, MOST_ALKALI_PH = 9.0, 12.0  # outside, hardly any bonding, or cellulose and dye suffer; estimate
 ENOUGH_SALT = 0.3  # of the usual salt; below, a note says what is missing
+UNFINISHED_FRAC = 0.2
+UNUSED_CLARITY = "How clear the bath looks is kept, but on cotton it does not tell how much has bonded."
 CLASS_DEFAULT = (
     "How fast water uses this class of dye up, and how much better it bonds, are estimates of the class: nine of ten "
     "pots should lie within the bands."
@@ -44,12 +70,33 @@ def bonds_all_on_cellulose(sheet: Sheet) -> bool:
     return is_cellulose and all(dose.dye_class in made_for_it and dose.depth_owf > 0 for dose in dyes)
 
 
+@dataclass(frozen=True)
+class CottonPot:
+    """The pot as it goes: its temperature, and what strips read of its pH."""
+
+    course: Course
+    phs: tuple[PhReading, ...] = ()
+
+
 def dyed_on_cellulose(
-    sheet: Sheet, *, samples: int, rng: np.random.Generator | None = None, learnt: Learnt | None = None
+    sheet: Sheet,
+    pot: CottonPot,
+    *,
+    samples: int,
+    rng: np.random.Generator | None = None,
+    learnt: Learnt | None = None,
 ) -> Dyed:
-    """Return the course of every dye of a card that `bonds_all_on_cellulose`; the middles without a generator."""
+    """Return the course of every dye of a card that `bonds_all_on_cellulose`.
+
+    Args:
+        sheet: the plan.
+        pot: how it goes.
+        samples: how many.
+        rng: of the draws; the middles where None.
+        learnt: what pots taught; class defaults where None.
+    """
     doses = sheet.card.dyes
-    bath = cellulose_bath(sheet)
+    bath = cellulose_bath(sheet, pot)
     loads = _load_factors(len(doses), samples, rng, learnt)
     courses = [_course(bath, dose, loads[:, n], rng) for n, dose in enumerate(doses)]
     return Dyed(
@@ -64,23 +111,22 @@ def dyed_on_cellulose(
     )
 
 
-def cellulose_bath(sheet: Sheet) -> CelluloseBath:
+def cellulose_bath(sheet: Sheet, pot: CottonPot) -> CelluloseBath:
     """Return the pot by the minute, with a point at every addition."""
-    yarn = sheet.card.yarn
-    fibres = tuple(fibre for fibre, share in yarn.fibre_frac.items() if share > 0)
-    pot = dye_bath(sheet, ModelledDyes(tuple(range(len(sheet.card.dyes))), (), fibres, ()))
-    moments = late_moments(sheet, pot.t_min, pot.bath_c)
-    end = float(pot.t_min[-1])
+    fibres = tuple(fibre for fibre, share in sheet.card.yarn.fibre_frac.items() if share > 0)
+    every_dye = ModelledDyes(tuple(range(len(sheet.card.dyes))), (), fibres, ())
+    bath = dye_bath(sheet, every_dye, pot.course, pot.phs)
+    moments = late_moments(sheet, bath.t_min, bath.bath_c)
+    end = float(bath.t_min[-1])
     t_min = np.unique(np.concatenate([np.arange(0.0, end), [m for m in moments.values() if 0 <= m < end], [end]]))
-    at = np.clip(np.searchsorted(pot.t_min, t_min + 1e-9, side="right") - 1, 0, None)
+    at = np.clip(np.searchsorted(bath.t_min, t_min + 1e-9, side="right") - 1, 0, None)
     return CelluloseBath(
         t_min=t_min,
-        bath_c=np.interp(t_min, pot.t_min, pot.bath_c),
-        ph_low=pot.ph_low[at],
-        ph_high=pot.ph_high[at],
+        bath_c=np.interp(t_min, bath.t_min, bath.bath_c),
+        ph_low=bath.ph_low[at],
+        ph_high=bath.ph_high[at],
         salt_mol_l=_salt_mol_l(sheet, t_min, moments),
         liquor_l_kg=sheet.liquor_ratio,
-        cellulose_frac=1.0,
     )
 
 
@@ -124,32 +170,53 @@ def _course(
     return on_cellulose(bath, row, draws)
 
 
-def with_cotton(told: Forecast, sheet: Sheet, *, samples: int, seed: int, learnt: Learnt | None) -> Forecast:
+def cotton_wash(sheet: Sheet, pot: CottonPot, *, seed: int, learnt: Learnt | None) -> Washed:
+    """Return the samples of what is to be washed out of a card that `bonds_all_on_cellulose`."""
+    rng = np.random.default_rng(seed)
+    return washed(sheet, dyed_on_cellulose(sheet, pot, samples=SAMPLES, rng=rng, learnt=learnt), rng)
+
+
+def with_cotton(told: Forecast, sheet: Sheet, observed: Observed, *, seed: int, learnt: Learnt | None) -> Forecast:
     """Return a forecast without curves with the courses of its reactive dyes on cellulose, and what washes out.
+
+    Of what was seen, temperatures, pH and the count of waters tell; how clear the bath is does not.
 
     Args:
         told: of a sheet that `bonds_all_on_cellulose`.
         sheet: the plan.
-        samples: how many.
+        observed: what was seen at the pot.
         seed: of the draws.
         learnt: what pots taught; class defaults where None.
     """
-    rng = np.random.default_rng(seed)
-    dyed = dyed_on_cellulose(sheet, samples=samples, rng=rng, learnt=learnt)
-    weights = np.full(samples, 1.0 / samples)
+    planned = CottonPot(planned_course(sheet))
+    before = _told(told, sheet, planned, cotton_wash(sheet, planned, seed=seed, learnt=learnt), None)
+    if observed.is_empty:
+        return before
+    wild = wild_readings(planned.course, observed.temperatures)
+    believed = [one for one in observed.temperatures if one not in wild]
+    pot = CottonPot(retimed(planned.course, believed), observed.phs)
+    after = _told(told, sheet, pot, cotton_wash(sheet, pot, seed=seed, learnt=learnt), observed.rinses)
+    unused = [UNUSED_CLARITY] if observed.clarities or observed.clarities_at_heat else []
+    return replace(after, basis=Basis.FITTED, notes=(*unused, *after.notes), observed=observed, before=before)
+
+
+def _told(told: Forecast, sheet: Sheet, pot: CottonPot, wash: Washed, rinses: int | None) -> Forecast:
+    """Return the forecast of a pot as it goes, its samples weighed by the count of waters where there is one."""
+    dyed = wash.dyed
+    looks = [] if rinses is None else [rinse_look(rinses, wash)]
+    weights = weighed(looks, np.zeros(SAMPLES)).weights
     bath = bath_exhaustion(dyed.exhaustion, dyed.depth_owf)
     curves = quantile_band(dyed.exhaustion, weights)
-    dyes = tuple(_banded(dye.name, curves[:, n]) for n, dye in enumerate(sheet.card.dyes))
     joined = replace(
         told,
         t_min=dyed.t_min,
-        bath_c=np.interp(dyed.t_min, np.asarray(sheet.t_min), np.asarray(sheet.bath_c)),
-        dyes=dyes,
+        bath_c=np.interp(dyed.t_min, pot.course.t_min, pot.course.bath_c),
+        dyes=tuple(_banded(dye.name, curves[:, n]) for n, dye in enumerate(sheet.card.dyes)),
         bath=_banded("bath", quantile_band(bath, weights)),
         final_exhaustion=value_band(bath[:, -1], weights),
-        notes=(DONE, *_alkali_notes(sheet), *told.notes, CLASS_DEFAULT),
+        notes=(DONE, *(_alkali_notes(cellulose_bath(sheet, pot)) or _unfinished(dyed, weights)), CLASS_DEFAULT),
     )
-    return with_after_bath(joined, washed(sheet, dyed, rng), weights)
+    return with_after_bath(joined, wash, weights)
 
 
 def _banded(name: str, curves: Floats) -> DyeForecast:
@@ -157,9 +224,8 @@ def _banded(name: str, curves: Floats) -> DyeForecast:
     return DyeForecast(name=name, exhaustion=mid, low=low, high=high)
 
 
-def _alkali_notes(sheet: Sheet) -> list[str]:
+def _alkali_notes(bath: CelluloseBath) -> list[str]:
     """Return what is amiss with alkali and salt: without them the dye does not bond."""
-    bath = cellulose_bath(sheet)
     ph, salt = float(bath.ph_high.max()), float(bath.salt_mol_l.max()) / USUAL_SALT_MOL_L
     notes = []
     if ph < LEAST_ALKALI_PH:
@@ -168,9 +234,17 @@ def _alkali_notes(sheet: Sheet) -> list[str]:
             "not."
         )
     elif ph > MOST_ALKALI_PH:
-        notes.append(
-            f"At pH {ph:.1f} water uses the dye up faster than these figures were made for: 10.5 to 11.5 is usual."
-        )
+        notes.append(f"At pH {ph:.1f} water uses the dye up faster than these figures are made for: pH 10.5 to 11.5.")
     if salt < ENOUGH_SALT:
         notes.append("With little or no salt most of the dye stays in the water and is lost to it.")
     return notes
+
+
+def _unfinished(dyed: Dyed, weights: Floats) -> list[str]:
+    """Return that much of the dye has not reacted yet when the plan ends, where that is so."""
+    left = 1.0 - dyed.fixed[..., -1] - dyed.hydrolysed
+    share = value_band((left * dyed.depth_owf).sum(axis=1) / dyed.depth_owf.sum(), weights).mid or 0.0
+    if share < UNFINISHED_FRAC:
+        return []
+    shown = show_percent(round(share, 2))
+    return [f"About {shown} of the dye has not reacted when the plan ends: a longer hold, or a warmer one, fixes more."]

@@ -32,7 +32,7 @@ from dyewright.core.uptake import (
 from dyewright.data.uptake import load_uptake
 from dyewright.services.forecasting.advice import with_advice
 from dyewright.services.forecasting.after_bath import after_bath, with_after_bath, with_felting
-from dyewright.services.forecasting.cotton import bonds_all_on_cellulose, with_cotton
+from dyewright.services.forecasting.cotton import CottonPot, bonds_all_on_cellulose, cotton_wash, with_cotton
 from dyewright.services.forecasting.evenness import level_and_breaking
 from dyewright.services.forecasting.inputs import (
     SAMPLES,
@@ -44,12 +44,12 @@ from dyewright.services.forecasting.inputs import (
 )
 from dyewright.services.forecasting.looking import drawn_for, watched
 from dyewright.services.forecasting.readings import doubts_of, unusual_note
-from dyewright.services.forecasting.rinsing import Washed
+from dyewright.services.forecasting.rinsing import Washed, expected_waters
 from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
 from dyewright.units import show_percent, show_temperature
 
-__all__ = ["forecast", "forecast_from"]
+__all__ = ["forecast", "forecast_from", "rinses_foretold"]
 
 Floats = NDArray[np.float64]
 
@@ -87,8 +87,8 @@ def forecast_from(
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
     if bonds_all_on_cellulose(sheet):
-        told = _without_model(sheet, replace(modelled, left_out=()), observed)
-        return with_cotton(told, sheet, samples=SAMPLES, seed=seed, learnt=learnt)
+        told = _without_model(sheet, replace(modelled, left_out=()), NOTHING_SEEN)
+        return with_cotton(told, sheet, observed, seed=seed, learnt=learnt)
     if not modelled.places:
         return with_felting(_without_model(sheet, modelled, observed), sheet)
 
@@ -115,6 +115,21 @@ def forecast_from(
     )
 
 
+def rinses_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = SEED) -> int | None:
+    """Return how many waters the forecast of a sheet expects; None where it does not know.
+
+    The same number as the forecast's own, without the rest of it.
+    """
+    if bonds_all_on_cellulose(sheet):
+        wash = cotton_wash(sheet, CottonPot(planned_course(sheet)), seed=seed, learnt=learnt)
+        return expected_waters(wash, even_weights(SAMPLES))
+    modelled = modelled_dyes(sheet, load_uptake())
+    if len(modelled.places) < len(sheet.card.dyes):
+        return None
+    drawn = drawn_for(sheet, modelled, planned_course(sheet), learnt=learnt, seed=seed)
+    return expected_waters(after_bath(sheet, modelled, drawn.outlook, drawn.ensemble, seed), even_weights(SAMPLES))
+
+
 def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> Forecast:
     """Return a forecast that says which dyes it cannot foretell, and nothing else."""
     return Forecast(
@@ -137,9 +152,7 @@ def _without_model(sheet: Sheet, modelled: ModelledDyes, observed: Observed) -> 
     )
 
 
-def _told(
-    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weights: Floats, learnt: Learnt | None
-) -> Forecast:
+def _told(sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weights: Floats, learnt: Learnt | None) -> Forecast:
     """Return the forecast that the weighed samples give."""
     level, broken = level_and_breaking(sheet, modelled, outlook, weights, learnt)
     is_whole = len(modelled.places) == len(sheet.card.dyes)

@@ -21,12 +21,9 @@ from dyewright.core.uptake import (
 )
 from dyewright.data.uptake import load_uptake
 from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, planned_course
-from dyewright.services.forecasting.rinsing import Washed, waters_of
+from dyewright.services.forecasting.rinsing import Washed, rinse_look
 
 __all__ = ["Watched", "drawn_for", "watched"]
-
-RINSE_SD = 0.6  # of a count of waters: half a water from rounding, and the eye; estimate
-MOST_RINSES = 10.0  # a slip in counting may land anywhere below
 
 
 @dataclass(frozen=True)
@@ -129,8 +126,7 @@ def _looks(
             reading = ClarityReading(at_min, seen.exhaustion)
             found.append(clarity_look(f"clarity at {seen.bath_c:.0f} °C", reading, at_hand.outlook))
     if observed.rinses is not None:
-        shown = waters_of(wash(at_hand))
-        found.append(Look("rinses", shown, observed.rinses - 0.5, RINSE_SD, range_wide=MOST_RINSES))
+        found.append(rinse_look(observed.rinses, wash(at_hand)))
     return found
 
 

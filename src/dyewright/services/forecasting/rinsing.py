@@ -18,17 +18,19 @@ from dyewright.core.rinse import (
     waters_needed,
     whole_waters,
 )
-from dyewright.core.uptake import value_band
+from dyewright.core.uptake import Look, value_band
 from dyewright.data.practice import load_fibre_waters
 from dyewright.services.forecasting.felting import Handled, handled_index, susceptibility_frac
 from dyewright.services.forecasting.fixing import MG_A_KG, Dyed
 from dyewright.services.rinse_waters import bonds_on_cellulose, bonds_on_protein, rinse_kind
 
-__all__ = ["Washed", "wash_off", "washed", "waters_of"]
+__all__ = ["Washed", "expected_waters", "rinse_look", "wash_off", "washed", "waters_of"]
 
 Floats = NDArray[np.float64]
 
 MOST_WATERS = 24  # computed one by one; beyond, the dye is taken to fall on by the same factor
+RINSE_SD = 0.6  # of a count of waters: half a water from rounding, and the eye; estimate
+MOST_RINSES = 10.0  # a slip in counting may land anywhere below
 LEAST_WATER_L_KG = 8.0  # estimate: in less a skein cannot be moved
 WATER_SHARES = (1.0, 0.75, 0.5)  # of the planned water, tried for a cheaper way
 MORE_WATERS = 2  # a cheaper way may ask for so many waters more than planned
@@ -56,6 +58,21 @@ def waters_of(wash: Washed) -> Floats:
     For learning: a count of waters is this, rounded up.
     """
     return waters_needed(_dye_mg_l(wash, wash.sheet.card.rinse), wash.draws.clear_mg_l())
+
+
+def expected_waters(wash: Washed, weights: Floats) -> int:
+    """Return how many waters of the planned way to expect: the middle of the band."""
+    return int(value_band(whole_waters(waters_of(wash)), weights).mid or 1)
+
+
+def rinse_look(rinses: int, wash: Washed) -> Look:
+    """Return a count of waters, the first clear one included, as a look at the samples.
+
+    Args:
+        rinses: as counted.
+        wash: what each sample has to wash out.
+    """
+    return Look("rinses", waters_of(wash), rinses - 0.5, RINSE_SD, range_wide=MOST_RINSES)
 
 
 def wash_off(wash: Washed, weights: Floats) -> WashOff:
