@@ -77,6 +77,7 @@ class _Frame:
 
     end_min: float
     is_bare: bool = False
+    has_bath: bool = True
 
     def x(self) -> Any:  # noqa: ANN401 - Altair's channel types are built at run time
         import altair as alt
@@ -94,7 +95,7 @@ class _Frame:
         axis = alt.Axis(values=[0, 25, 50, 75, 100], ticks=False, domain=False)
         if self.is_bare:
             axis = alt.Axis(values=[0, 50, 100], ticks=False, domain=False, labelExpr="datum.label + ' %'")
-        title = None if self.is_bare else "% of the dye in · °C"
+        title = None if self.is_bare else "% of the dye in · °C" if self.has_bath else "% of the dye in"
         return alt.Y(field, title=title, scale=alt.Scale(domain=[0, FULL], nice=False), axis=axis)
 
 
@@ -138,7 +139,8 @@ def exhaustion_chart(
     import altair as alt
 
     times = np.asarray(t_min, float)
-    frame = _Frame(float(times[-1] if until_min is None else min(until_min, times[-1])), is_bare=is_bare)
+    end_min = float(times[-1] if until_min is None else min(until_min, times[-1]))
+    frame = _Frame(end_min, is_bare=is_bare, has_bath=bath_c is not None)
     ink = ink_of(theme)
     layers: list[Any] = []
     if bath_c is not None:
@@ -150,7 +152,7 @@ def exhaustion_chart(
     strokes = [stroke for place, curve in enumerate(curves) for stroke in _strokes(curve, place, ink)]
     strokes += [] if bath_c is None else [_Stroke("bath, °C", ink.soft, BATH_STROKE_PX)]
     strokes += (
-        [] if before is None or is_bare else [_Stroke("all dyes, as foretold before", ink.line, BEFORE_STROKE_PX)]
+        [] if before is None or is_bare else [_Stroke("all dyes, as foretold before", ink.soft, BEFORE_STROKE_PX)]
     )
     key = [] if is_bare and len(strokes) == 1 else strokes
     row = KEY_ROW_PX / height_px * FULL
