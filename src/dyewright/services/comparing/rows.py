@@ -156,8 +156,8 @@ def _percent(value: float) -> str:
     return f"{100 * value:.0f}"
 
 
-def _percent_owf(value: float) -> str:
-    return f"{100 * value:.2g}"
+def _mg_per_100_g(share_owf: float) -> str:
+    return f"{float(f'{share_owf * 100_000:.2g}'):g}"
 
 
 def _of_pots(share: float) -> str:
@@ -180,7 +180,7 @@ def _uneven(measures: Measures) -> Figure:
     if level.uneven_frac is None:
         return Figure(None, None, None, level.rating)
     share = level.uneven_frac
-    return Figure(share, share, share, f"{level.rating}; uneven in {_of_pots(share)}")
+    return Figure(share, share, share, f"{level.rating}, uneven in {_of_pots(share)}")
 
 
 def _lines() -> Iterator[_Line]:
@@ -204,7 +204,7 @@ def _lines() -> Iterator[_Line]:
     )  # fmt: skip
     yield _Line(
         "unfixed_owf", "Left to wash out",
-        lambda m: _band(m.unfixed_owf, lambda v: f"{_percent_owf(v)} % of the yarn", _percent_owf), 0.0, 0.1,
+        lambda m: _band(m.unfixed_owf, lambda v: f"{_mg_per_100_g(v)} mg in 100 g of yarn", _mg_per_100_g), 0.0, 0.1,
     )  # fmt: skip
     yield _Line("rinses", "Rinses until clear", lambda m: _band(m.rinses, _count, _count), 0.5)
     yield _Line(
