@@ -5,13 +5,18 @@ import json
 import re
 import sqlite3
 from contextlib import closing
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 from uuid import uuid4
 
 import pytest
 from PIL import Image
 
+from dyewright.core.model import Doubt
 from dyewright.photo.load import load_photo
 from dyewright.services import photos
+from dyewright.services.forecasting import view
+from dyewright.services.forecasting.foretell import forecast_from
 
 HEAT_ON = "2026-11-20T10:00:00+00:00"
 
@@ -23,7 +28,7 @@ def run(fresh):
 
 
 def event(kind, detail=None, **more):
-    return {"id": str(uuid4()), "kind": kind, "happened_at": HEAT_ON, "detail": detail or {}, **more}
+    return {"id": str(uuid4()), "kind": kind, "happened_at": HEAT_ON, "detail": detail or {}} | more
 
 
 def state(client, run):
@@ -148,3 +153,113 @@ def test_a_temperature_may_be_read_in_fahrenheit(fresh, run):
     fresh.post(f"{run}/observe", data={"kind": "temperature", "id": str(uuid4()), "value": "190 F"})
     # By hand: (190 - 32) × 5 / 9 = 87.78
     assert state(fresh, run)["events"][-1]["detail"]["bath_c"] == pytest.approx(87.78, abs=0.01)
+
+
+def taps(client, run, kind, value, **more):
+    return client.post(f"{run}/observe", data={"id": str(uuid4()), "kind": kind, "value": value, **more})
+
+
+def offers(page):
+    """What each button of a question sends."""
+    forms = re.findall(r'name="kind" value="(\w+)"><input type="hidden" name="value" value="(.*?)">', page)
+    return [(kind, value) for kind, value in forms if kind in {"temperature", "ph", "rinsed", "note"}]
+
+
+def test_a_temperature_beyond_a_pot_is_asked_about_and_not_lost(fresh, run):
+    before = state(fresh, run)["events"]
+    asked = taps(fresh, run, "temperature", "300")
+    assert asked.status_code == 422
+    assert "300\u202f°C is beyond a pot" in asked.text
+    assert offers(asked.text) == [("temperature", "30"), ("note", "300\u202f°C")]
+    assert state(fresh, run)["events"] == before
+
+    assert taps(fresh, run, "note", "300\u202f°C").url.path == f"{run}/pot"
+    assert "300\u202f°C" in fresh.get(f"{run}/pot").text
+
+
+def test_what_is_right_after_all_is_recorded_and_says_that_it_was_asked(fresh, run):
+    assert "no dye would stay on the yarn" in taps(fresh, run, "ph", "12").text
+    taps(fresh, run, "ph", "12", sure="1")
+    assert state(fresh, run)["events"][-1]["detail"] == {"ph": 12.0, "is_sure": True}
+
+
+def rinsing(client, run):
+    """The keys of the rinsing steps, with everything before them done and the heat on."""
+    steps = state(client, run)["steps"]
+    first = next(place for place, step in enumerate(steps) if step["kind"] == "rinse")
+    batch = [event("started"), *(event("step done", {"step": step["key"]}) for step in steps[:first])]
+    client.post(f"{run}/events", json={"events": batch})
+    return [step["key"] for step in steps if step["kind"] == "rinse"]
+
+
+def done(client, run):
+    return [known["detail"]["step"] for known in state(client, run)["events"] if known["kind"] == "step done"]
+
+
+def test_waters_are_counted_only_once_the_yarn_is_rinsed(fresh, run):
+    assert re.search(r'id="waters" hidden', fresh.get(f"{run}/pot").text)
+    rinsing(fresh, run)
+    page = fresh.get(f"{run}/pot").text
+    assert not re.search(r'id="waters" hidden', page)
+    assert re.search(r'id="ladder" hidden', page)
+    assert re.search(r"Water 1( of about \d+)?: clear in a white bowl\?", page)
+
+
+def test_the_first_clear_water_is_recorded_with_its_number_and_ends_the_rinsing(fresh, run):
+    keys = rinsing(fresh, run)
+    taps(fresh, run, "colours", "1")
+    assert "Water 2" in fresh.get(f"{run}/pot").text
+    assert ("rinse-1" in done(fresh, run)) is (len(keys) > 1)
+    answer = taps(fresh, run, "clear", "2")
+    assert "Clear in water 2." in answer.text
+    counted = [known["detail"] for known in state(fresh, run)["events"] if known["kind"] == "rinsed"]
+    assert counted == [{"rinses": 2.0}]
+    assert keys[-1] in done(fresh, run)
+
+
+def test_a_water_sent_twice_is_counted_once(fresh, run):
+    rinsing(fresh, run)
+    sent = {"id": str(uuid4()), "kind": "colours", "value": "1"}
+    for _ in range(2):
+        fresh.post(f"{run}/observe", data=sent)
+    assert "Water 2" in fresh.get(f"{run}/pot").text
+
+
+@pytest.fixture
+def doubting(monkeypatch):
+    """A forecast that doubts the look at 20 minutes, whatever it is told."""
+
+    def foretell(sheet, observed, **more):
+        told = forecast_from(sheet, observed, **more)
+        return replace(told, doubts=(Doubt("clarity at 20 min", "Darker than before: a slip?"),))
+
+    monkeypatch.setattr(view, "forecast_from", foretell)
+
+
+def look(client, run):
+    heat_on = datetime.now(UTC) - timedelta(minutes=30)
+    seen = event("clarity", {"exhaustion": 0.5}, happened_at=(heat_on + timedelta(minutes=20)).isoformat())
+    client.post(f"{run}/events", json={"events": [event("started", happened_at=heat_on.isoformat()), seen]})
+    return seen["id"]
+
+
+@pytest.mark.usefixtures("doubting")
+@pytest.mark.parametrize("where", ["pot", "forecast"])
+def test_a_doubt_is_a_question_with_its_entry_and_does_not_come_back_once_answered(fresh, run, where):
+    entry = look(fresh, run)
+    page = fresh.get(f"{run}/{where}").text
+    assert "Darker than before: a slip?" in page
+    assert page.count(entry) >= 3  # as it is right, undone, and for dye that was added
+
+    answer = taps(fresh, run, "right", "clarity at 20 min", about=entry, back=where)
+    assert answer.url.path == f"{run}/{where}"
+    assert "Darker than before" not in answer.text
+    assert "clarity at 20 min is right as noted" in fresh.get(run).text
+
+
+@pytest.mark.usefixtures("doubting")
+def test_dye_that_was_added_answers_a_doubt_too(fresh, run):
+    entry = look(fresh, run)
+    page = taps(fresh, run, "dye", "clarity at 20 min", about=entry).text
+    assert "Darker than before" not in page
+    assert "added: dye" in page

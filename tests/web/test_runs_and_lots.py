@@ -115,6 +115,9 @@ def test_a_lot_that_cannot_be_kept_loses_nothing(fresh, pages, fields, sentence)
         ("temperature", "180 F", "bath at 82.2 °C"),
         ("clarity", "7/8", "88 % of the dye is in"),
         ("clarity", "93 %", "93 % of the dye is in"),
+        ("clarity", "1/2 at 68 C", "50 % of the dye is in at 68 °C"),
+        ("temperature", "88 C, knob 5 of 9", "bath at 88 °C, knob at 5 of 9"),
+        ("rinsed", "3", "clear in rinse 3"),
         ("ph", "4.6", "pH 4.6"),
         ("addition", "white vinegar, 20 mL", "added: white vinegar, 20 mL"),
         ("note", "found on the paper", "found on the paper"),
@@ -136,6 +139,11 @@ def test_the_paper_sheet_is_entered_late(fresh, pages, kind, value, shown):
         ({"kind": "note", "value": "x", "at": "noon"}, "“noon” is not a day and time"),
         ({"kind": "note", "value": "x", "at": "2100-01-01T00:00"}, "lies ahead"),
         ({"kind": "waltz", "value": "x", "at": "2026-11-18T10:44"}, "“waltz” is not something to record"),
+        ({"kind": "temperature", "value": "300", "at": "2026-11-18T10:44"}, "Did you mean 30\u202f°C?"),
+        ({"kind": "clarity", "value": "1/2 at 680 C", "at": "2026-11-18T10:44"}, "Did you mean 68\u202f°C?"),
+        ({"kind": "clarity", "value": "870 %", "at": "2026-11-18T10:44"}, "870 % of the dye cannot be in"),
+        ({"kind": "rinsed", "value": "25", "at": "2026-11-18T10:44"}, "Did you mean 2 waters or 5 waters?"),
+        ({"kind": "ph", "value": "46", "at": "2026-11-18T10:44"}, "Did you mean pH 4.6?"),
     ],
 )
 def test_a_late_entry_that_cannot_be_keeps_what_was_typed(fresh, pages, fields, sentence):
@@ -144,6 +152,13 @@ def test_a_late_entry_that_cannot_be_keeps_what_was_typed(fresh, pages, fields, 
     assert sentence in answer.text
     assert f'value="{fields["value"]}"' in answer.text
     assert '<details id="late" open>' in answer.text
+
+
+def test_a_late_entry_that_is_right_after_all_is_entered_when_that_is_ticked(fresh, pages):
+    link = pages["Choir shawls, sea-green 5 of 5"]
+    typed = {"kind": "rinsed", "value": "20", "at": "2026-11-18T12:44"}
+    assert 'name="sure"' in posted(fresh, link, "late", **typed).text
+    assert "clear in rinse 20" in posted(fresh, link, "late", sure="on", **typed).text
 
 
 def test_an_event_is_undone_and_stays_marked(fresh, pages):

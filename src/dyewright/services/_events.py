@@ -9,7 +9,10 @@ from dyewright.core.model import Event, EventKind, LogLine
 from dyewright.core.progress import standing_events
 from dyewright.errors import InputError
 
-__all__ = ["log_lines", "read_event"]
+__all__ = ["ABOUT", "WATER", "is_remark", "log_lines", "read_event"]
+
+ABOUT = "about"  # key of a detail: the entry that an answer is for
+WATER = "water"  # key of a detail: which water still coloured
 
 RECORDED_BY_THE_STUDIO = {EventKind.PLANNED, EventKind.JUDGED, EventKind.KEPT, EventKind.FORETOLD}
 NOT_UNDONE = {EventKind.PLANNED, EventKind.KEPT, EventKind.FORETOLD, EventKind.CORRECTION}
@@ -41,6 +44,8 @@ def read_event(run_id: UUID, sent: Mapping[str, object], *, step_titles: Mapping
     detail = _detail(sent.get("detail"))
     if kind in NUMBERS:
         detail |= _number(kind, detail)
+    if kind is EventKind.CLARITY and detail.get("bath_c") is not None:
+        detail |= _number(EventKind.TEMPERATURE, detail)
     if kind in TEXTS:
         _require_text(kind, detail)
     if kind is EventKind.STEP_DONE and detail["step"] not in step_titles:
@@ -58,9 +63,12 @@ def read_event(run_id: UUID, sent: Mapping[str, object], *, step_titles: Mapping
 
 
 def log_lines(events: tuple[Event, ...], step_titles: Mapping[str, str]) -> tuple[LogLine, ...]:
-    """Return the events as lines to read, newest first; corrections show as the mark on the line that they undo."""
+    """Return the events as lines to read, newest first; corrections show as the mark on the line that they undo.
+
+    What was foretold has its own place beside what was seen.
+    """
     standing = {event.id for event in standing_events(events)}
-    shown = [event for event in events if event.kind is not EventKind.CORRECTION]
+    shown = [event for event in events if event.kind not in {EventKind.CORRECTION, EventKind.FORETOLD}]
     return tuple(
         LogLine(
             id=event.id,
@@ -75,15 +83,21 @@ def log_lines(events: tuple[Event, ...], step_titles: Mapping[str, str]) -> tupl
     )
 
 
+def is_remark(event: Event) -> bool:
+    """Whether a note is the dyer's own words, not an answer to a question nor a count of waters."""
+    return not {ABOUT, WATER} & event.detail.keys()
+
+
 def _words(event: Event, step_titles: Mapping[str, str]) -> str:  # noqa: C901 - one line for each kind of event
     detail: Mapping[str, Any] = event.detail
     match event.kind:
         case EventKind.STEP_DONE:
             said = f"done: {step_titles.get(detail['step'], detail['step'])}"
         case EventKind.TEMPERATURE:
-            said = f"bath at {detail['bath_c']:.3g} °C"
+            said = f"bath at {detail['bath_c']:.3g} °C" + (f", knob at {detail['knob']}" if detail.get("knob") else "")
         case EventKind.CLARITY:
             said = f"{detail['exhaustion']:.0%} of the dye is in".replace("%", " %")
+            said += f" at {detail['bath_c']:.3g} °C" if detail.get("bath_c") is not None else ""
         case EventKind.PH:
             said = f"pH {detail['ph']:.3g}"
         case EventKind.ADDITION:
@@ -96,8 +110,6 @@ def _words(event: Event, step_titles: Mapping[str, str]) -> str:  # noqa: C901 -
             said = "heat on"
         case EventKind.KEPT:
             said = "lot kept"
-        case EventKind.FORETOLD:
-            said = f"forecast {detail['moment']} the dyeing kept"
         case _:
             said = event.kind.value
     return f"{said}: {detail['text']}" if detail.get("text") else said

@@ -13,10 +13,10 @@ from dyewright.core.model import Band, EventKind, PotView, Run, StepKind
 from dyewright.core.progress import progress
 from dyewright.records import runs
 from dyewright.services import running
+from dyewright.services._events import WATER
 from dyewright.services.bath_colours import Glass, clarity_ladder
 from dyewright.services.forecasting import view as forecast_view
 from dyewright.services.plain import plain
-from dyewright.services.pot_taps import WATER
 from dyewright.services.questions import sure_limits
 
 __all__ = ["pot_screen"]

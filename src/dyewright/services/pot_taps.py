@@ -13,14 +13,13 @@ from dyewright.core.model import PotView, StepKind
 from dyewright.errors import InputError
 from dyewright.records import runs
 from dyewright.services import running
+from dyewright.services._events import ABOUT, WATER
 from dyewright.services.questions import Question, ask, sure_limits
 
-__all__ = ["ABOUT", "WATER", "observe", "place_to_go_on"]
+__all__ = ["observe", "place_to_go_on"]
 
 NUMBER_KEYS = {"temperature": "bath_c", "clarity": "exhaustion", "ph": "ph", "rinsed": "rinses"}
 TEXT_KEYS = {"addition": "what", "note": "text"}
-ABOUT = "about"  # key of a detail: the entry that an answer is for
-WATER = "water"  # key of a detail: which water still coloured
 IS_SURE = "is_sure"
 PLACES = {"pot": "/pot", "forecast": "/forecast", "run": ""}
 

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date, datetime
 from decimal import Decimal
-from fractions import Fraction
+from typing import Any
 from uuid import UUID
 
 from sqlalchemy.orm import Session
@@ -12,7 +12,10 @@ from sqlalchemy.orm import Session
 from dyewright import units
 from dyewright.core.model import Event, EventKind, Lot, Run, Skein
 from dyewright.errors import InputError
+from dyewright.records import runs
 from dyewright.services import running
+from dyewright.services.forecasting.seen import share_taken_up
+from dyewright.services.questions import SureLimits, ask_or_refuse, sure_limits
 from dyewright.services.run_page import skeins_to_keep
 
 __all__ = ["enter_late", "keep", "repeated", "take_back"]
@@ -22,19 +25,21 @@ POT_FIELD = "pot_"
 
 
 def enter_late(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> Event:
-    """Record what the paper sheet says, with its own clock time.
+    """Record what the paper sheet says, with its own clock time; ticked `sure`, a value that can hardly be too.
 
     Raises:
-        InputError: a time or a value that cannot be read, or beyond its limits.
+        InputError: a time or a value that cannot be read, beyond its limits, or called into question.
     """
     kind = _kind(typed.get("kind", ""))
+    sheet: Mapping[str, Any] = runs.run(session, run_id).sheet
+    limits = None if "sure" in typed else sure_limits(sheet.get("ph_closed"))
     return running.late_entry(
         session,
         run_id,
         event_id=_uuid(typed, "id"),
         kind=kind,
         happened_at=_local_time(typed.get("at", "")),
-        detail=_detail(kind, typed.get("value", "").strip()),
+        detail=_detail(kind, typed.get("value", "").strip(), limits),
         now=now,
     )
 
@@ -102,28 +107,54 @@ def _kind(text: str) -> EventKind:
         raise InputError(f"“{text}” is not something to record", field="kind", value=text) from None
 
 
-def _detail(kind: EventKind, value: str) -> dict[str, object]:
+def _detail(kind: EventKind, value: str, limits: SureLimits | None) -> dict[str, object]:
+    """Return what an entry says; without limits its value is taken as it is typed."""
     match kind:
         case EventKind.TEMPERATURE:
-            return {"bath_c": units.temperature_c(value, field="value", thing="bath temperature", default_unit="C")}
+            return _temperature(value, limits)
         case EventKind.CLARITY:
-            return {"exhaustion": _share(value)}
+            return _clarity(value, limits)
         case EventKind.PH:
-            return {"ph": units.ph(value, field="value")}
+            return {"ph": _sure("ph", _ph(value), limits)}
+        case EventKind.RINSED:
+            return {"rinses": _sure("rinsed", _number(value, "value", "a count of waters"), limits)}
         case EventKind.ADDITION:
             return {"what": value}
         case _:
             return {"text": value} if value else {}
 
 
-def _share(text: str) -> float:
-    """A share as "87 %", "87" or "7/8"."""
-    if "/" in text:
-        try:
-            return float(Fraction(text.replace(" ", "")))
-        except (ValueError, ZeroDivisionError):
-            raise InputError(f"“{text}” is not a share; write 7/8 or 87 %", field="value", value=text) from None
-    return units.frac(text, field="value", thing="share of dye taken up", bare_percent=True)
+def _sure(kind: str, number: float, limits: SureLimits | None) -> float:
+    if limits is not None:
+        ask_or_refuse(kind, number, limits, field="value")
+    return number
+
+
+def _bath_c(text: str, limits: SureLimits | None) -> float:
+    bath_c = units.temperature_c(text, field="value", thing="bath temperature", default_unit="C")
+    return _sure("temperature", bath_c, limits)
+
+
+def _temperature(value: str, limits: SureLimits | None) -> dict[str, object]:
+    """A temperature, and the knob where it is said: "88 C, knob 5 of 9"."""
+    words, _, knob = value.partition("knob")
+    detail: dict[str, object] = {"bath_c": _bath_c(words.strip(" ,;"), limits)}
+    return detail | ({"knob": knob.strip(" :")} if knob.strip(" :") else {})
+
+
+def _clarity(value: str, limits: SureLimits | None) -> dict[str, object]:
+    """A look at the bath, and its temperature where only that was noted: "1/2 at 68 C"."""
+    share, _, at = value.partition(" at ")
+    detail: dict[str, object] = {"exhaustion": share_taken_up(share, field="value", is_bare_percent=True)}
+    return detail | ({"bath_c": _bath_c(at.strip(), limits)} if at.strip() else {})
+
+
+def _ph(text: str) -> float:
+    """A pH as it is typed, even off the scale: the question about it says so."""
+    try:
+        return float(text.lower().removeprefix("ph").strip().replace(",", "."))
+    except ValueError:
+        return units.ph(text, field="value")  # refuses it in its own words
 
 
 def _local_time(text: str) -> datetime:
@@ -148,7 +179,7 @@ def _uuid(typed: Form, field: str) -> UUID:
         raise InputError("this form has lost its identifier; load the page again", field=field) from None
 
 
-def _number(text: str, field: str) -> int:
+def _number(text: str, field: str, thing: str = "one of the choices") -> int:
     if not text.isascii() or not text.isdigit():
-        raise InputError(f"“{text}” is not one of the choices", field=field, value=text)
+        raise InputError(f"“{text}” is not {thing}", field=field, value=text)
     return int(text)

@@ -16,6 +16,7 @@ from dyewright.photo.draw import without_outlines
 from dyewright.photo.load import load_photo
 from dyewright.records import colourways, photos, runs, shelf
 from dyewright.services import running
+from dyewright.services._events import is_remark
 from dyewright.services.running import RunView
 from dyewright.sheets.charts import Theme
 from dyewright.sheets.happened import happened_chart
@@ -26,9 +27,10 @@ SHOWN_RUNS = 40
 CHART_AFTER_MIN = 15.0  # how much of the cooling the chart shows
 WIDE_PX, NARROW_PX = 560, 250
 LATE_KINDS = (  # what can be entered from the paper sheet, and what the value is
-    (EventKind.TEMPERATURE, "Bath temperature, such as 88 C or 190 F"),
-    (EventKind.CLARITY, "Share of dye taken up, such as 87 % or 7/8"),
+    (EventKind.TEMPERATURE, "Bath temperature, such as 88 C, 190 F or 88 C, knob 5 of 9"),
+    (EventKind.CLARITY, "Share of dye taken up, such as 87 %, 7/8 or 1/2 at 68 C"),
     (EventKind.PH, "pH"),
+    (EventKind.RINSED, "Rinses: which water was the first clear one"),
     (EventKind.ADDITION, "Addition: what and how much"),
     (EventKind.NOTE, "Note"),
     (EventKind.STARTED, "Heat on"),
@@ -121,7 +123,7 @@ def _notes_of(repeated: Run | None) -> list[str]:
     """What was noted in the run that this one repeats, in its order."""
     if repeated is None:
         return []
-    notes = (event for event in standing_events(repeated.events) if event.kind is EventKind.NOTE)
+    notes = (event for event in standing_events(repeated.events) if event.kind is EventKind.NOTE and is_remark(event))
     return [str(event.detail["text"]) for event in notes]
 
 

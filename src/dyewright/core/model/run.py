@@ -63,12 +63,15 @@ class Event:
     it; both are UTC. `detail` holds plain values, keyed with their units:
 
     - STEP_DONE: `step`, the key of a step of the sheet.
-    - TEMPERATURE: `bath_c`, and `knob` where the setting was said.  CLARITY: `exhaustion`, 0 to 1.  PH: `ph`.
+    - TEMPERATURE: `bath_c`, and `knob` where the setting was said.  CLARITY: `exhaustion`, 0 to 1, and `bath_c`
+      where only the bath's temperature was noted, not the minute.  PH: `ph`.
     - RINSED: `rinses`, the waters up to and including the first clear one.
     - FORETOLD: `moment` ("before" or "after") and the forecast then in short; the studio records it, so that a run
       keeps what was expected of it.
-    - ADDITION: `what`, and `amount` as text where it was said.  NOTE: `text`.  PHOTO: `photo_id`.
-    - JUDGED: `judgement_id`.  KEPT: `lot_id`.  Any kind may carry a `text` beside.
+    - ADDITION: `what`, and `amount` as text where it was said.  NOTE: `text`, and `water` where it says which
+      water still coloured.  PHOTO: `photo_id`.
+    - JUDGED: `judgement_id`.  KEPT: `lot_id`.  Any kind may carry a `text` beside, a NOTE
+      or an ADDITION also `about`, the event that it answers a question for, and a number `is_sure`.
 
     A CORRECTION undoes the event `corrects`; a corrected event stays in the record.
     """

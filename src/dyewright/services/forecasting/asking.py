@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from uuid import UUID
 
 from dyewright.core.model import Doubt, EventKind, Progress
+from dyewright.services._events import ABOUT
 
 __all__ = ["AskedDoubt", "open_doubts"]
 
-ABOUT = "about"  # key of an event's detail: the entry that it answers for
 NAMED = re.compile(r"(?P<thing>clarity|temperature|pH|rinses)(?: at (?P<at>[\d.]+)\s*(?P<unit>min|°C))?", re.IGNORECASE)
 SAME_MIN, SAME_C = 0.6, 0.6  # a doubt names its reading in whole minutes and degrees
 

@@ -92,7 +92,7 @@ def _breaking(broken: Breaking) -> Fact:
 
 
 def _wash_off(wash: WashOff) -> Fact:
-    answer = f"{_waters(wash.rinses)} until clear" if wash.rinses.mid is not None else "Waters not known"
+    answer = f"Clear in {_waters(wash.rinses)}" if wash.rinses.mid is not None else "Waters not known"
     parts = [] if wash.rinse_litres is None else [f"{show_volume(wash.rinse_litres)} in all"]
     if wash.unfixed_owf is not None:
         parts.append(f"{show_mass(G_A_KG * wash.unfixed_owf, MILLIGRAM_G)} of dye comes off a kilogram of yarn")
