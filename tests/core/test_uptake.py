@@ -1,21 +1,21 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pots import capacity, defaults, kinds, ramp
 
-from dyewright.core.model import ClarityReading, Fibre
+from dyewright.core.model import Fibre
 from dyewright.core.uptake import (
     DyeBath,
     clear_limit_mg_l,
     clear_time,
     draw,
-    effective_samples,
     equilibrium_shares,
     first_reached_min,
     half_saturation_ph,
     look_ahead,
     on_fibre,
     quantile_band,
-    reweigh,
     start_mg_l,
     value_band,
 )
@@ -123,64 +123,12 @@ def test_a_quantile_that_never_clears_is_none():
     assert clear_time(np.full(3, np.inf), np.full(3, 1 / 3)).mid is None
 
 
-def held_bath(samples=300):
-    ensemble = draw(
-        kinds("acid milling"), capacity(), is_superwash=False, samples=samples, rng=np.random.default_rng(5)
-    )
-    return look_ahead(ramp(), ensemble, 95.0)
+def test_time_before_the_last_of_the_dye_does_not_count_as_clear():
+    t_min = np.array([0.0, 10.0, 20.0, 30.0])
+    curves = np.array([[0.0, 0.98, 0.97, 0.99], [0.0, 0.5, 0.7, 0.9]])
 
-
-def test_a_reading_pulls_the_band_towards_itself():
-    outlook = held_bath()
-    prior = reweigh((), outlook.held_min, outlook.held, outlook.clear_goal)
-    posterior = reweigh((ClarityReading(40.0, 0.75),), outlook.held_min, outlook.held, outlook.clear_goal)
-    before, after = (value_band(outlook.held[:, 40], one.weights) for one in (prior, posterior))
-
-    assert effective_samples(prior.weights) == pytest.approx(300)
-    assert effective_samples(posterior.weights) < 200
-    assert not posterior.is_unlikely
-    assert after.high - after.low < before.high - before.low
-    # Read to a quarter of a rung: 2 ± 0.25 rungs is 0.70 to 0.79 of the dye, one standard deviation either way.
-    assert 0.68 < after.mid < 0.80
-
-
-def test_an_unlikely_reading_keeps_a_band_and_says_so():
-    outlook = held_bath()
-    weighed = reweigh((ClarityReading(10.0, 0.9),), outlook.held_min, outlook.held, outlook.clear_goal)
-    band = value_band(outlook.held[:, 40], weighed.weights)
-
-    assert weighed.is_unlikely
-    assert effective_samples(weighed.weights) == pytest.approx(20, abs=0.01)
-    assert band.high - band.low > 0.03
-    assert band.mid > value_band(outlook.held[:, 40], np.full(300, 1 / 300)).mid
-
-
-def test_a_bath_that_looks_clear_has_reached_what_this_eye_calls_clear():
-    outlook = held_bath()
-    weights = reweigh((ClarityReading(60.0, 31 / 32),), outlook.held_min, outlook.held, outlook.clear_goal).weights
-    uptake = outlook.held[:, 60]
-    halvings_past = np.log2((1 - outlook.clear_goal) / (1 - uptake))
-
-    assert weights[halvings_past < -1.0].sum() < 0.001  # four deviations short of its own goal
-    past = halvings_past > 1.0  # four deviations beyond: all of these weigh alike, however far beyond
-    np.testing.assert_allclose(weights[past], weights[past].max(), rtol=1e-3)
-    minutes = first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal)
-    assert clear_time(minutes, weights).mid <= 60.0
-
-
-@pytest.mark.parametrize(
-    ("reading", "words"),
-    [
-        (ClarityReading(20.0, 1.2), "1.2 of the dye"),
-        (ClarityReading(20.0, -0.1), "-0.1 of the dye"),
-        (ClarityReading(400.0, 0.5), "400 min"),
-        (ClarityReading(-3.0, 0.5), "-3 min"),
-    ],
-)
-def test_an_impossible_reading_is_refused_with_its_value(reading, words):
-    outlook = held_bath(20)
-    with pytest.raises(InputError, match=words):
-        reweigh((reading,), outlook.held_min, outlook.held, outlook.clear_goal)
+    # The first has 0.95 at once but at 20 min the last dye goes in; the second never reaches it.
+    np.testing.assert_allclose(first_reached_min(t_min, curves, 0.95, from_min=20.0), [20.0, np.inf])
 
 
 def test_the_hold_is_continued_and_the_plan_goes_on_to_cool():
@@ -216,6 +164,47 @@ def test_an_unknown_kind_of_acid_dye_is_all_three_kinds():
     )
     assert np.bincount(np.searchsorted([0.5, 0.9], ensemble.z[:, 0, 0])).tolist() == [100, 100, 100]
     assert wide > 1.5 * narrow
+
+
+def in_parts(pot, *moments):
+    supply = sum((pot.t_min >= moment).astype(float) for moment in moments) / len(moments)
+    return replace(pot, supply_frac=np.tile(supply, (pot.depth_owf.size, 1)))
+
+
+def test_dye_that_is_not_in_the_pot_yet_cannot_be_on_the_yarn():
+    pot = in_parts(ramp(from_c=90, until_min=240), 0.0, 60.0, 120.0)
+    uptake = on_fibre(pot, defaults("acid milling"))[0, 0, 0]
+    whole = on_fibre(ramp(from_c=90, until_min=240), defaults("acid milling"))[0, 0, 0]
+
+    assert np.all(uptake <= pot.supplied[0] + 1e-12)
+    assert uptake[59] == pytest.approx(whole[59] / 3, abs=0.002)  # a third of the dose, near its equilibrium
+    assert uptake[-1] == pytest.approx(whole[-1], abs=1e-3)  # the same in the end
+
+
+def test_a_look_at_a_bath_in_parts_sees_what_it_lacks_of_the_whole_dose():
+    # Two parts, the second at minute 60: before it the glass holds at most half of the whole dose, as if half were in.
+    outlook = look_ahead(in_parts(ramp(), 0.0, 60.0), defaults("acid milling"), 95.0)
+
+    np.testing.assert_allclose(outlook.missing[0, :60], outlook.held[0, :60] + 0.5)
+    np.testing.assert_allclose(outlook.missing[0, 60:], outlook.held[0, 60:])
+    assert outlook.all_in_min == 60.0
+
+
+def test_parts_that_go_out_of_the_pot_again_are_refused():
+    pot = ramp(until_min=2)
+    with pytest.raises(InputError, match="must rise from 0 to 1"):
+        replace(pot, supply_frac=np.array([[1.0, 0.5, 1.0]]))
+
+
+def test_acid_at_a_minute_counts_from_that_minute_on():
+    late = ramp(ph=6.5)
+    acid = np.where(late.t_min < 60, 6.5, 3.5)
+    dye = defaults("acid levelling")
+    added = on_fibre(replace(late, ph_low=acid, ph_high=acid), dye)[0, 0, 0]
+    without = on_fibre(late, dye)[0, 0, 0]
+
+    np.testing.assert_allclose(added[:61], without[:61], atol=1e-12)
+    assert added[61] > without[61] + 0.005
 
 
 def test_the_ph_lies_between_the_bounds_of_the_bath():

@@ -9,6 +9,7 @@ from pots import capacity, defaults, kinds, ramp
 
 from dyewright.core.model import ClarityReading, Fibre
 from dyewright.core.uptake import (
+    clarity_look,
     clear_time,
     draw,
     equilibrium_shares,
@@ -17,7 +18,7 @@ from dyewright.core.uptake import (
     look_ahead,
     on_fibre,
     quantile_band,
-    reweigh,
+    weighed,
 )
 
 ACIDS = ("acid levelling", "acid milling", "metal complex 1:2")
@@ -129,7 +130,8 @@ OUTLOOK = look_ahead(
 
 
 def clear_mid(readings):
-    weights = reweigh(readings, OUTLOOK.held_min, OUTLOOK.held, OUTLOOK.clear_goal).weights
+    looks = [clarity_look("", reading, OUTLOOK) for reading in readings]
+    weights = weighed(looks, np.zeros(OUTLOOK.held.shape[0])).weights
     minutes = first_reached_min(OUTLOOK.held_min, OUTLOOK.held, OUTLOOK.clear_goal)
     mid = clear_time(minutes, weights).mid
     return np.inf if mid is None else mid
