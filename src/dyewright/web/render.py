@@ -17,6 +17,7 @@ __all__ = ["STATIC", "base_path", "render"]
 
 PART_OF = {
     "/evenings": "/shelf",
+    "/experiments": "/runs",
     "/water": "/shelf",
     "/palettes": "/colours",
     "/reach": "/colours",

@@ -5,6 +5,7 @@ from dyewright.web.routes import (
     colour_work,
     colours,
     evenings,
+    experiments,
     forecast,
     judge,
     lots,
@@ -31,6 +32,7 @@ ROUTERS = (
     series.router,  # before colours: /colours/series is no colourway's number
     colours.router,
     evenings.router,
+    experiments.router,
     forecast.router,
     judge.router,
     lots.router,

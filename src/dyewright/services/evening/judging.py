@@ -31,13 +31,13 @@ def assign_page(
     found = matched(regions, foretold, "jar")
     usual = {f"region.{region.id}": "" if number is None else str(number) for region, number in found.numbers}
     return {
-        "evening": planned,
+        "name": planned.name,
         "judgement": judgement,
         "photo": None if judgement is None else photos.photo(session, judgement.photo_id),
         "is_relative": judgement is not None and judgement.result["basis"] == Basis.RELATIVE,
         "regions": regions,
         "doubts": found.doubts,
-        "jars": [(jar.number, recipe_text(jar.recipe_owf)) for jar in planned.jars],
+        "numbered": [(jar.number, recipe_text(jar.recipe_owf)) for jar in planned.jars],
         "options": [(str(jar.number), f"jar {jar.number}: {recipe_text(jar.recipe_owf)}") for jar in planned.jars],
         "latest": photos.all_judgements(session)[-LATEST:][::-1],
         "read_with": READ_WITH,

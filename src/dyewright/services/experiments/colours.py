@@ -32,13 +32,13 @@ def assign_page(
     usual = {f"region.{region.id}": "" if number is None else str(number) for region, number in found.numbers}
     samples = [(one.number, sample_words(experiment, one)) for one in experiment.samples]
     return {
-        "experiment": experiment,
+        "name": experiment.name,
         "judgement": judgement,
         "photo": None if judgement is None else photos.photo(session, judgement.photo_id),
         "is_relative": judgement is not None and judgement.result["basis"] == Basis.RELATIVE,
         "regions": regions,
         "doubts": found.doubts,
-        "samples": samples,
+        "numbered": samples,
         "options": [(str(number), f"sample {number}: {words}") for number, words in samples],
         "latest": photos.all_judgements(session)[-LATEST:][::-1],
         "read_with": READ_WITH,

@@ -126,8 +126,8 @@ def _of_colours(experiment: Experiment, steps: Sequence[SampleResult], alike: fl
     facts = FACTORS[experiment.factor]
     if apart.max() <= alike:
         return (
-            f"From {first.words} to {last.words} no difference can be told: {apart.max():.1f} ΔE00 at most, and samples "
-            f"dyed alike differ by up to {alike:.1f}."
+            f"From {first.words} to {last.words} no difference can be told: {apart.max():.1f} ΔE00 at most, and "
+            f"samples dyed alike differ by up to {alike:.1f}."
         )
     flat = flat_stretch(labs, alike)
     ends = f"At {last.words} the yarn is {difference_words(labs[0], labs[-1])} than at {first.words}"
@@ -180,10 +180,11 @@ def _stays(end: float) -> str:
 def _of_twins(twins: Sequence[float], alike: float) -> list[str]:
     if not twins:
         return [f"No twin was read: samples dyed alike are taken to differ by up to {ALIKE_DE00:g} ΔE00 (estimate)."]
-    return [
+    words = (
         f"The twins came out {max(twins):.1f} ΔE00 apart; with the usual estimate of {ALIKE_DE00:g}, differences up to "
         f"{alike:.1f} tell nothing."
-    ]
+    )
+    return [words]
 
 
 def _of_blank(experiment: Experiment, base: Base | None, alike: float) -> list[str]:
@@ -195,10 +196,11 @@ def _of_blank(experiment: Experiment, base: Base | None, alike: float) -> list[s
     if apart <= alike:
         return ["The blank looks as the undyed yarn did: heat and acid alone change nothing that can be told."]
     words = difference_words(base.undyed_lab, blank.lab)
-    return [
-        f"Heat and acid alone made the yarn {words}, by {apart:.1f} ΔE00: the blank, not the shelf's undyed yarn, is "
-        "what to compare with."
-    ]
+    said = (
+        f"Heat and acid alone made the yarn {words}, by {apart:.1f} ΔE00: compare with the blank, not with the undyed "
+        "yarn on record."
+    )
+    return [said]
 
 
 def _of_forecast(steps: Sequence[SampleResult]) -> list[str]:

@@ -136,7 +136,11 @@ def _assigning(
 ) -> Response:
     with records.read() as session:
         view = evening_judging.assign_page(session, evening_id, judgement_id, typed)
-    return render(request, "evenings/jars.html", view, error=error, status_code=422 if error else 200)
+    home = f"/evenings/{evening_id}"
+    status = 422 if error else 200
+    return render(
+        request, "tagged/which.html", view, thing="jar", home=home, part="jars", error=error, status_code=status
+    )
 
 
 def _pdf(content: bytes, name: str) -> Response:
