@@ -10,13 +10,14 @@ from sqlalchemy.orm import Session
 from dyewright.core.colour import lab_from_xyz, light_of, xyz_from_reflectance
 from dyewright.core.mixing import ShelfModel, depth_vector
 from dyewright.core.mixing.bath import bath_reflectance
+from dyewright.core.model import Swatch
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import swatches as swatches_of
 from dyewright.services.shelf_model import fitted
 from dyewright.services.shown import shown_hex
 
-__all__ = ["LADDER", "Glass", "clarity_ladder"]
+__all__ = ["LADDER", "Glass", "clarity_ladder", "dyes_without_swatch", "model_of_dyes"]
 
 LADDER = (  # what is in the yarn when the bath looks like the start diluted to 1, 1/2, 1/4 ...
     ("start", 0.0),
@@ -43,7 +44,7 @@ def clarity_ladder(session: Session, sheet: Mapping[str, Any]) -> tuple[Glass, .
     """Return the glasses of a planned bath, from the start to clear."""
     left = 1.0 - np.array([exhaustion for _, exhaustion in LADDER])
     depths = {dye["name"]: dye["depth_owf"] for dye in sheet.get("dyes", ())}
-    model = _model_with(session, tuple(depths))
+    model = model_of_dyes(session, tuple(depths))
     if model is None or not depths:
         reflectance = np.broadcast_to(10.0 ** -(GREY_PATH * left)[:, None], (len(left), 31))
     else:
@@ -61,12 +62,22 @@ def _liquor_l_kg(sheet: Mapping[str, Any]) -> float:
     return float(sheet["liquor_l"]) / float(sheet["dry_g"]) * 1000.0
 
 
-def _model_with(session: Session, dyes: tuple[str, ...]) -> ShelfModel | None:
+def model_of_dyes(session: Session, dyes: tuple[str, ...]) -> ShelfModel | None:
     """Return the fitted dyes, from whatever base has swatches of them; None where the swatches do not suffice."""
-    swatches = [swatch for swatch in swatches_of.swatches(session) if all(name in dyes for name in swatch.depths_owf)]
-    if not set(dyes) <= {name for swatch in swatches for name in swatch.depths_owf}:
+    if dyes_without_swatch(session, dyes):
         return None
     try:
-        return fitted(swatches)
+        return fitted(_swatches_of(session, dyes))
     except InputError:  # a base without an undyed swatch: grey glasses serve as well for comparing clarity
         return None
+
+
+def dyes_without_swatch(session: Session, dyes: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the dyes that no swatch shows by themselves or in a mix of just these dyes."""
+    shown = {name for swatch in _swatches_of(session, dyes) for name in swatch.depths_owf}
+    return tuple(name for name in dyes if name not in shown)
+
+
+def _swatches_of(session: Session, dyes: tuple[str, ...]) -> list[Swatch]:
+    """Return the swatches of these dyes and their mixes, and those of undyed yarn."""
+    return [swatch for swatch in swatches_of.swatches(session) if all(name in dyes for name in swatch.depths_owf)]

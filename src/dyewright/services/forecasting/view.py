@@ -15,6 +15,7 @@ from dyewright.services.forecasting.asking import AskedDoubt, open_doubts
 from dyewright.services.forecasting.charts import NARROW_PX, WIDE_PX, forecast_svg, in_page, pot_svg
 from dyewright.services.forecasting.facts import DyeLine, Fact, before_words, dye_lines, facts
 from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.forecasting.on_the_way import OnTheWay, on_the_way
 from dyewright.services.forecasting.seen import observed_in
 from dyewright.services.forecasting.words import clear_words, was_words
 from dyewright.services.shown import shown_hex, swatch_lab
@@ -28,6 +29,7 @@ __all__ = [
     "forecast_block",
     "plan_forecast",
     "pot_forecast",
+    "run_block",
     "run_forecast",
 ]
 
@@ -59,6 +61,7 @@ class ForecastBlock:
     notes: tuple[str, ...]
     svg: str | None
     svg_narrow: str | None
+    on_the_way: OnTheWay | None
 
 
 @dataclass(frozen=True)
@@ -83,6 +86,7 @@ class RunForecast:
     `lines` are the same hues at a lightness that stands out from a dim and a bright ground alike.
     """
 
+    sheet: Sheet
     told: Forecast
     colours: Mapping[str, str]
     lines: Mapping[str, str]
@@ -103,13 +107,26 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     labs = dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     now_min = None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
-    return RunForecast(told, _shown(labs), lines, now_min, open_doubts(told.doubts, seen))
+    return RunForecast(sheet, told, _shown(labs), lines, now_min, open_doubts(told.doubts, seen))
 
 
 def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
     told = forecast_from(sheet)
-    return forecast_block(told, colours=_shown(dye_labs(session, [dye.name for dye in told.dyes])))
+    colours = _shown(dye_labs(session, [dye.name for dye in told.dyes]))
+    return forecast_block(told, colours=colours, way=on_the_way(session, sheet, told))
+
+
+def run_block(session: Session, run_id: UUID, *, now: datetime) -> tuple[str, ForecastBlock]:
+    """Return the title of a run and its forecast as its page shows it.
+
+    Raises:
+        NotFoundError: the run is not in the studio.
+    """
+    of_run = run_forecast(session, run_id, now=now)
+    way = on_the_way(session, of_run.sheet, of_run.told)
+    block = forecast_block(of_run.told, colours=of_run.colours, now_min=of_run.now_min, doubts=of_run.doubts, way=way)
+    return of_run.told.title, block
 
 
 def pot_forecast(session: Session, run_id: UUID, *, now: datetime) -> PotForecast:
@@ -135,6 +152,7 @@ def forecast_block(
     colours: Mapping[str, str] | None = None,
     now_min: float | None = None,
     doubts: tuple[AskedDoubt, ...] = (),
+    way: OnTheWay | None = None,
 ) -> ForecastBlock:
     """Return a forecast in words, with its charts in the greys of the page that they stand on."""
     clear = clear_words(told)
@@ -156,6 +174,7 @@ def forecast_block(
         notes=told.notes,
         svg=charts[0],
         svg_narrow=charts[1],
+        on_the_way=way,
     )
 
 

@@ -21,11 +21,7 @@ router = APIRouter()
 @router.get("/runs/{run_id}/forecast")
 def show_forecast(request: Request, records: Opened, run_id: UUID) -> Response:
     with records.read() as session:
-        of_run = forecast_view.run_forecast(session, run_id, now=datetime.now(UTC))
-    block = forecast_view.forecast_block(
-        of_run.told, colours=of_run.colours, now_min=of_run.now_min, doubts=of_run.doubts
-    )
-    title = of_run.told.title
+        title, block = forecast_view.run_block(session, run_id, now=datetime.now(UTC))
     return render(
         request,
         "forecast/page.html",
