@@ -19,10 +19,11 @@ def plan_card(
 ) -> None:
     """Work out weights, water, acid, heat and the order of work from a card."""
     from dyewright.services import paper
-    from dyewright.services.planning import plan, read_card
+    from dyewright.services.foreseen import foreseen_plan
+    from dyewright.services.planning import read_card
 
     with answering():
-        sheet = plan(read_card(card_text(card)))
+        sheet = foreseen_plan(read_card(card_text(card)))
         if pdf is not None:
             paper.write_pdf(sheet, pdf)
         if json:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 from uuid import UUID
 
 from sqlalchemy.orm import Session
@@ -17,7 +18,9 @@ from dyewright.services.assistants import known_assistants
 from dyewright.services.fibres import fibres_from_text
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.view import ForecastBlock, plan_forecast
-from dyewright.services.planning import card_from_fields, plan, read_card
+from dyewright.services.foreseen import foreseen_plan
+from dyewright.services.learning.lessons import learnt_for
+from dyewright.services.planning import card_from_fields, read_card
 from dyewright.services.repeating import pot_of
 from dyewright.services.shown import shown_hex
 from dyewright.services.unplain import from_plain
@@ -102,7 +105,8 @@ def plan_view(session: Session, typed: Mapping[str, str]) -> dict[str, object]:
     settings = shelf.studio_settings(session)
     try:
         card = _card_of(session, typed, settings)
-        view["answer"] = _answer(session, plan(card, settings), card, typed)
+        sheet = foreseen_plan(card, settings, learnt=partial(learnt_for, session))
+        view["answer"] = _answer(session, sheet, card, typed)
     except InputError as error:
         place = _place_on_page(error.field, typed)
         view["error"] = InputError(error.message, field=place, value=error.value, limit=error.limit)
@@ -146,7 +150,7 @@ def _place_on_page(field: str | None, typed: Mapping[str, str]) -> str:
 def _card_of(session: Session, typed: Mapping[str, str], settings: Settings | None) -> Card:
     """Return the card of the typed fields, with base, dyes and pots filled from the shelf where they are named."""
     pots = {vessel.name.casefold(): vessel for vessel in shelf.vessels(session)}
-    fields = {key: text for key, text in typed.items() if "." in key or key in {"title", "tonal"}}
+    fields = {key: text for key, text in typed.items() if "." in key or key in {"title", "tonal", "after_treatment"}}
     fields |= {key: text for i in range(1, 5) for key, text in _pot_fields(fields, pots, f"pot.{i}").items()}
     fields |= _dye_classes(session, fields) | _fibre_shares(fields.pop("yarn.fibre", ""))
     card = card_from_fields(fields, settings)
@@ -154,6 +158,8 @@ def _card_of(session: Session, typed: Mapping[str, str], settings: Settings | No
     if base is not None and not card.yarn.fibre_frac:
         yarn = replace(card.yarn, fibre_frac=base.fibre_frac, is_superwash=base.is_superwash or card.yarn.is_superwash)
         card = replace(card, yarn=yarn)
+    if base is not None and card.rinse.kept_l_kg is None:
+        card = replace(card, rinse=replace(card.rinse, kept_l_kg=base.kept_l_kg))
     return card
 
 
@@ -255,7 +261,7 @@ def planned_from_form(session: Session, typed: Mapping[str, str], *, now: dateti
 def printed_card(session: Session, card_toml: str) -> bytes:
     """Return the sheet of a card that is not kept as PDF."""
     settings = shelf.studio_settings(session)
-    sheet = plan(read_card(card_toml, settings), settings)
+    sheet = foreseen_plan(read_card(card_toml, settings), settings, learnt=partial(learnt_for, session))
     return paper.print_sheet(sheet, told=forecast_from(sheet))
 
 

@@ -73,6 +73,7 @@ def _on_base(card: Card, base: Base) -> tuple[Card, list[str]]:
     yarn = replace(card.yarn, fibre_frac=base.fibre_frac, is_superwash=base.is_superwash)
     if base.skein_g:
         yarn = replace(yarn, skeins=max(1, round(card.yarn.dry_g / base.skein_g)))
+    card = replace(card, rinse=replace(card.rinse, kept_l_kg=base.kept_l_kg))
     if (base.fibre_frac, base.is_superwash) == (card.yarn.fibre_frac, card.yarn.is_superwash):
         return replace(card, yarn=yarn), []
     note = (
