@@ -231,7 +231,8 @@ def doubting(monkeypatch):
 
     def foretell(sheet, observed, **more):
         told = forecast_from(sheet, observed, **more)
-        return replace(told, doubts=(Doubt("clarity at 20 min", "Darker than before: a slip?"),))
+        ways = ("dye was added", "a slip: take it back")
+        return replace(told, doubts=(Doubt("clarity at 20 min", "Darker than before.", ways),))
 
     monkeypatch.setattr(view, "forecast_from", foretell)
 
@@ -248,18 +249,47 @@ def look(client, run):
 def test_a_doubt_is_a_question_with_its_entry_and_does_not_come_back_once_answered(fresh, run, where):
     entry = look(fresh, run)
     page = fresh.get(f"{run}/{where}").text
-    assert "Darker than before: a slip?" in page
-    assert page.count(entry) >= 3  # as it is right, undone, and for dye that was added
+    assert "Darker than before." in page
+    doubt = page.split('class="doubt"')[1].split("</section>")[0]
+    assert re.findall(r"<button>(.*?)</button>", doubt) == [
+        "Dye was added",
+        "A slip: take it back",
+        "It is right as noted",
+    ]
+    assert doubt.count(f'name="about" value="{entry}"') == 3
 
-    answer = taps(fresh, run, "right", "clarity at 20 min", about=entry, back=where)
+    answer = taps(fresh, run, "answer", "clarity at 20 min: it is right as noted", about=entry, back=where)
     assert answer.url.path == f"{run}/{where}"
     assert "Darker than before" not in answer.text
-    assert "clarity at 20 min is right as noted" in fresh.get(run).text
+    assert "clarity at 20 min: it is right as noted" in fresh.get(run).text
 
 
 @pytest.mark.usefixtures("doubting")
 def test_dye_that_was_added_answers_a_doubt_too(fresh, run):
     entry = look(fresh, run)
-    page = taps(fresh, run, "dye", "clarity at 20 min", about=entry).text
+    page = taps(fresh, run, "dye", "clarity at 20 min: dye was added", about=entry).text
     assert "Darker than before" not in page
     assert "added: dye" in page
+
+
+def test_a_temperature_read_in_the_other_scale_is_put_right_at_its_own_minute(fresh, run):
+    heat_on = datetime.now(UTC) - timedelta(minutes=30)
+    read = event("temperature", {"bath_c": 140}, happened_at=(heat_on + timedelta(minutes=20)).isoformat())
+    fresh.post(f"{run}/events", json={"events": [event("started", happened_at=heat_on.isoformat()), read]})
+    page = fresh.get(f"{run}/pot").text
+    # By hand: (140 - 32) / 1.8 = 60 °C, and 40 °C with 1 °C/min for 20 min is 60 °C.
+    assert "It was 140 °F, 60" in page
+
+    taps(fresh, run, "reread", "140 F", about=read["id"])
+    standing = [known for known in state(fresh, run)["events"] if known["kind"] in {"temperature", "correction"}]
+    assert [known["corrects"] for known in standing if known["kind"] == "correction"] == [read["id"]]
+    again = next(known for known in standing if known["kind"] == "temperature" and known["id"] != read["id"])
+    assert again["detail"] == {"bath_c": 60.0}
+    assert datetime.fromisoformat(again["happened_at"]) == datetime.fromisoformat(read["happened_at"])
+    assert "It was 140 °F" not in fresh.get(f"{run}/pot").text
+
+
+def test_an_answer_about_a_reading_of_another_run_is_refused(fresh, run):
+    answer = taps(fresh, run, "reread", "140 F", about=str(uuid4()))
+    assert answer.status_code == 422
+    assert "not in this run" in answer.text

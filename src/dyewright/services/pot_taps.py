@@ -49,6 +49,9 @@ def observe(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> Qu
     elif kind in {"next", "clear", "colours"}:
         _step_or_water(session, run_id, sent, value, now)
         return None
+    elif kind == "reread":
+        _reread(session, run_id, sent, value, typed.get(ABOUT, ""), now)
+        return None
     else:
         sent |= _answer(kind, value, typed)
     running.record_event(session, run_id, sent, now=now)
@@ -62,14 +65,29 @@ def place_to_go_on(typed: Form) -> str:
 
 def _answer(kind: str, value: str, typed: Form) -> Sent:
     """Return what an answer to a question records, so that the question does not come back."""
+    about = typed.get(ABOUT, "")
     match kind:
         case "undo":
-            return {"kind": "correction", "corrects": typed.get("corrects", "")}
-        case "right":
-            return {"kind": "note", "detail": {"text": f"{value} is right as noted", ABOUT: typed.get(ABOUT, "")}}
+            return {"kind": "correction", "corrects": typed.get("corrects") or about}
+        case "answer":
+            return {"kind": "note", "detail": {"text": value, ABOUT: about}}
         case "dye":
-            return {"kind": "addition", "detail": {"what": "dye", "text": value, ABOUT: typed.get(ABOUT, "")}}
+            return {"kind": "addition", "detail": {"what": "dye", "text": value, ABOUT: about}}
     return {}
+
+
+def _reread(session: Session, run_id: UUID, sent: Sent, value: str, about: str, now: datetime) -> None:
+    """Take a temperature back and record it anew, at its own time, as it was meant."""
+    meant = [event for event in runs.run(session, run_id).events if str(event.id) == about]
+    if not meant:
+        raise InputError(
+            "the reading that this answers is not in this run; load the page again", field=ABOUT, value=about
+        )
+    detail = {"bath_c": _read("temperature", value)}
+    again = {"kind": "temperature", "detail": detail, "happened_at": meant[0].happened_at.isoformat()}
+    running.record_event(session, run_id, sent | again, now=now)
+    taken_back = {"id": str(uuid5(UUID(str(sent["id"])), "back")), "kind": "correction", "corrects": about}
+    running.record_event(session, run_id, sent | taken_back, now=now)
 
 
 def _step_or_water(session: Session, run_id: UUID, sent: Sent, value: str, now: datetime) -> None:

@@ -8,10 +8,20 @@ from uuid import UUID
 from dyewright.core.model import Doubt, EventKind, Progress
 from dyewright.services._events import ABOUT
 
-__all__ = ["AskedDoubt", "open_doubts"]
+__all__ = ["AskedDoubt", "AskedWay", "open_doubts"]
 
 NAMED = re.compile(r"(?P<thing>clarity|temperature|pH|rinses)(?: at (?P<at>[\d.]+)\s*(?P<unit>min|°C))?", re.IGNORECASE)
+IN_FAHRENHEIT = re.compile(r"it was (\d+) °F")
 SAME_MIN, SAME_C = 0.6, 0.6  # a doubt names its reading in whole minutes and degrees
+
+
+@dataclass(frozen=True)
+class AskedWay:
+    """One answer: what its button says, the kind that a tap sends, and its value."""
+
+    words: str
+    kind: str
+    value: str
 
 
 @dataclass(frozen=True)
@@ -20,9 +30,8 @@ class AskedDoubt:
 
     reading: str
     question: str
-    ways: tuple[str, ...]
+    ways: tuple[AskedWay, ...]
     event_id: UUID | None
-    is_look: bool
 
 
 @dataclass(frozen=True)
@@ -43,8 +52,20 @@ def open_doubts(doubts: Iterable[Doubt], seen: Progress) -> tuple[AskedDoubt, ..
 
 def _asked(doubt: Doubt, entries: list[_Entry]) -> AskedDoubt:
     entry = _entry_of(doubt, entries)
-    is_look = doubt.reading.lower().startswith("clarity")
-    return AskedDoubt(doubt.reading, doubt.question, doubt.ways, None if entry is None else entry.event_id, is_look)
+    ways = [_way(words, doubt.reading) for words in doubt.ways]
+    if not any(words.startswith("it is") for words in doubt.ways):
+        ways.append(_way("it is right as noted", doubt.reading))
+    return AskedDoubt(doubt.reading, doubt.question, tuple(ways), None if entry is None else entry.event_id)
+
+
+def _way(words: str, reading: str) -> AskedWay:
+    """Return what an answer does: it takes the entry back, reads it in °F, records an addition, or is noted."""
+    shown = words[:1].upper() + words[1:]
+    if words.startswith("a slip"):
+        return AskedWay(shown, "undo", "")
+    if in_fahrenheit := IN_FAHRENHEIT.match(words):
+        return AskedWay(shown, "reread", f"{in_fahrenheit[1]} F")
+    return AskedWay(shown, "dye" if words == "dye was added" else "answer", f"{reading}: {words}")
 
 
 def _entry_of(doubt: Doubt, entries: list[_Entry]) -> _Entry | None:

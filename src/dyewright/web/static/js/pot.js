@@ -159,8 +159,8 @@ function say(text) { put("said", text); }
 
 /* ---- recording ---- */
 
-async function record(kind, detail, words, corrects = null) {
-  const event = { id: freshId(), kind, happened_at: now().toISOString(), detail, corrects };
+async function record(kind, detail, words, corrects = null, at = now().toISOString()) {
+  const event = { id: freshId(), kind, happened_at: at, detail, corrects };
   pending = together(pending, [event]);
   say(words);
   put("saved", "saving …");
@@ -215,12 +215,19 @@ async function recordWater(kind) {
 }
 
 /* An answer to the studio's question; the question goes at once, and comes back only if the studio asks again. */
-function recordAnswer(form) {
-  const { kind, value, about, corrects } = form.elements;
+async function recordAnswer(form) {
+  const [kind, value, about] = ["kind", "value", "about"].map((name) => form.elements[name].value);
   form.closest(".doubt").remove();
-  if (kind.value === "undo") return record("correction", {}, "Undone; the record keeps both", corrects.value);
-  if (kind.value === "dye") return record("addition", { what: "dye", text: value.value, about: about.value }, "Noted: dye was added");
-  return record("note", { text: `${value.value} is right as noted`, about: about.value }, "Noted: it is right");
+  if (kind === "dye") return record("addition", { what: "dye", text: value, about }, "Noted: dye was added");
+  if (kind === "answer") return record("note", { text: value, about }, `Noted: ${value}`);
+  if (kind === "reread") await recordAgain(about, celsius(value));
+  return record("correction", {}, kind === "undo" ? "Taken back; the record keeps both" : "Put right; the record keeps both", about);
+}
+
+/* A temperature read in the other scale: recorded anew at its own time. */
+function recordAgain(about, bathC) {
+  const meant = together(state.events, pending).find((event) => event.id === about);
+  return record("temperature", { bath_c: bathC }, `${bathC} °C`, null, meant?.happened_at);
 }
 
 function expectedTemperature() {
