@@ -22,6 +22,7 @@ from dyewright.core.learning.pooling import prior_variance
 from dyewright.core.model import ClarityAtHeat, Lesson, Observed, Subject, UptakeRow
 from dyewright.core.uptake import (
     CLEAR_READING,
+    READING_SD_RUNGS,
     DyeBath,
     Ensemble,
     Outlook,
@@ -29,15 +30,16 @@ from dyewright.core.uptake import (
     at_times,
     class_prior_sd,
     look_ahead,
+    rung,
 )
 
 __all__ = ["WatchedPot", "lesson"]
 
 Floats = NDArray[np.float64]
 
-READING_SD_RUNGS = 0.25  # estimate: the ladder is read to half a rung, give or take a quarter
 MODEL_SD_RUNGS = 0.25  # estimate: the curve itself is no closer
 RINSES_SD = 0.6  # estimate: whole waters are counted, and "clear" is seen give or take half a water
+COUNTED_UP = 0.5  # a count of waters is the smooth number rounded up
 STUDENT_FREEDOM = 4.0  # a common choice for robust fits [1, ch. 17]
 SLIP_FRAC = 0.05  # estimate: one look in twenty is at the wrong glass, pot or line of the sheet
 
@@ -116,7 +118,7 @@ def _seen(pot: WatchedPot, observed: Observed) -> _Seen:
     graded = np.array([look for look in looks if look[1] < CLEAR_READING]).reshape(-1, 2)
     return _Seen(
         at_min=graded[:, 0],
-        rungs=-np.log2(1.0 - graded[:, 1]),
+        rungs=rung(graded[:, 1]),
         clear_min=np.array([at_min for at_min, exhaustion in looks if exhaustion >= CLEAR_READING]),
         rinses=None if pot.waters is None else observed.rinses,
     )
@@ -173,19 +175,13 @@ def _signals(pot: WatchedPot, seen: _Seen, shifts: Floats) -> tuple[Floats, Floa
     ensemble = at_shifts(pot.dyes, pot.saturation_owf, shifts, is_superwash=pot.is_superwash)
     outlook = look_ahead(pot.bath, ensemble, pot.hold_end_min)
     sd = float(np.hypot(READING_SD_RUNGS, MODEL_SD_RUNGS))
-    goal = _rung(outlook.clear_goal)[:, None]
-    graded = _rung(at_times(outlook.held_min, outlook.held, seen.at_min))
-    clear = _rung(at_times(outlook.held_min, outlook.held, seen.clear_min))
+    goal = rung(outlook.clear_goal)[:, None]
+    graded = rung(at_times(outlook.held_min, outlook.missing, seen.at_min))
+    clear = rung(at_times(outlook.held_min, outlook.missing, seen.clear_min))
     both = [(graded - seen.rungs) / sd]
     if pot.waters is not None and seen.rinses is not None:
-        both.append((pot.waters(outlook, ensemble)[:, None] - seen.rinses) / RINSES_SD)
+        both.append((pot.waters(outlook, ensemble)[:, None] - seen.rinses + COUNTED_UP) / RINSES_SD)
     return np.concatenate(both, axis=1), np.concatenate([(clear - goal) / sd, (goal - graded) / sd], axis=1)
-
-
-def _rung(uptake: Floats) -> Floats:
-    """Return the rung of the clarity ladder that a bath looks like: how often it has halved."""
-    rung: Floats = -np.log2(np.maximum(1.0 - uptake, np.finfo(float).tiny))
-    return rung
 
 
 def _student(z: Floats) -> tuple[float, Floats, Floats]:

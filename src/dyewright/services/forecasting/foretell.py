@@ -35,6 +35,7 @@ from dyewright.services.forecasting.after_bath import after_bath, with_after_bat
 from dyewright.services.forecasting.cotton import CottonPot, bonds_all_on_cellulose, cotton_wash, with_cotton
 from dyewright.services.forecasting.evenness import level_and_breaking
 from dyewright.services.forecasting.inputs import (
+    SALT_CHARGES_PER_G,
     SAMPLES,
     ModelledDyes,
     dye_bath,
@@ -49,7 +50,7 @@ from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
 from dyewright.units import show_percent, show_temperature
 
-__all__ = ["forecast", "forecast_from", "rinses_foretold"]
+__all__ = ["clear_foretold", "forecast", "forecast_from", "rinses_foretold"]
 
 Floats = NDArray[np.float64]
 
@@ -81,9 +82,17 @@ def forecast(
 
 
 def forecast_from(
-    sheet: Sheet, observed: Observed = NOTHING_SEEN, *, learnt: Learnt | None = None, seed: int = SEED
+    sheet: Sheet,
+    observed: Observed = NOTHING_SEEN,
+    *,
+    learnt: Learnt | None = None,
+    seed: int = SEED,
+    is_advised: bool = True,
 ) -> Forecast:
-    """Return the forecast of a sheet that is already planned; see `forecast`."""
+    """Return the forecast of a sheet that is already planned; see `forecast`.
+
+    Without advice on what to change it takes half the time.
+    """
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
     if bonds_all_on_cellulose(sheet):
@@ -102,7 +111,7 @@ def forecast_from(
     first = drawn_for(sheet, modelled, planned, learnt=learnt, seed=seed)
     before = whole(first, even_weights(SAMPLES))
     if observed.is_empty:
-        return with_advice(before, sheet, modelled, learnt)
+        return with_advice(before, sheet, modelled, learnt) if is_advised else before
     seen = watched(sheet, modelled, observed, wash, first, learnt=learnt, seed=seed)
     after = whole(seen.followed.drawn, seen.followed.weights)
     return replace(
@@ -113,6 +122,15 @@ def forecast_from(
         before=before,
         doubts=doubts_of(observed, seen, planned, dye_bath(sheet, modelled)),
     )
+
+
+def clear_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = SEED) -> ClearTime:
+    """Return when the forecast of a sheet expects its bath clear: the same as the forecast's own, without the rest."""
+    modelled = modelled_dyes(sheet, load_uptake())
+    if not modelled.places or len(modelled.places) < len(sheet.card.dyes):
+        return NO_ANSWER
+    outlook = drawn_for(sheet, modelled, planned_course(sheet), learnt=learnt, seed=seed).outlook
+    return clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), even_weights(SAMPLES))
 
 
 def rinses_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = SEED) -> int | None:
@@ -205,13 +223,15 @@ def _notes(
 ) -> tuple[str, ...]:
     """Return what the forecast rests on and leaves out."""
     card = sheet.card
-    notes = [*modelled.left_out, *_ph_notes(sheet)]
+    notes = [*modelled.left_out, *([] if modelled.has_direct else _ph_notes(sheet))]
     notes += _slow_notes(outlook, clear, _cooled_clear_frac(outlook, weights))
     if clear.mid is not None and clear.mid > outlook.hold_end_min:
         notes.append("The bath is expected to clear only if the last hold is made longer than planned.")
     unknown = [dye.name for dye in card.dyes if dye.dye_class is DyeClass.ACID_UNKNOWN]
     if unknown:
         notes.append(f"{' and '.join(unknown)}: the kind of acid dye is not known, so all three kinds are in the band.")
+    if modelled.has_direct and not any(dose.substance in SALT_CHARGES_PER_G for dose in card.assistants):
+        notes.append("Direct dyes are forecast as dyed with salt: without it less goes in than the curve says.")
     if any(dye.dye_class.is_reactive for dye in card.dyes):
         notes.append("A reactive bath that looks clear still bleeds: plan several rinses.")
     if any(dose.substance is Substance.LEVELLING_AGENT for dose in card.assistants):

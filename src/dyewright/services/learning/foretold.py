@@ -64,13 +64,13 @@ def foretold_in(run: Run) -> dict[str, Foretold]:
     return {told.moment: told for told in (from_plain(Foretold, event.detail) for event in kept)}
 
 
-def in_short(told: Forecast, moment: str, *, untaught: Forecast | None = None) -> Foretold:
+def in_short(told: Forecast, moment: str, *, untaught: ClearTime | None = None) -> Foretold:
     """Return a forecast in short.
 
     Args:
         told: as pages show it.
         moment: BEFORE or AFTER.
-        untaught: the same from class estimates alone, where pots of the studio count.
+        untaught: when class estimates alone expect the bath clear, where pots of the studio count.
     """
     curve = told.bath
     places: list[int] = np.unique(np.linspace(0, len(told.t_min) - 1, CURVE_POINTS).astype(int)).tolist()
@@ -91,7 +91,7 @@ def in_short(told: Forecast, moment: str, *, untaught: Forecast | None = None) -
         low=_picked(curve.low, places),
         high=_picked(curve.high, places),
         rests_on=told.rests_on,
-        untaught_clear_at_min=None if untaught is None else _minutes(untaught.clear_at_min),
+        untaught_clear_at_min=None if untaught is None else _minutes(untaught),
     )
 
 

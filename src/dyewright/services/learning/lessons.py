@@ -5,6 +5,8 @@ from dataclasses import replace
 from typing import Any
 from uuid import UUID
 
+import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 import dyewright
@@ -21,13 +23,16 @@ from dyewright.core.model import (
     Sheet,
 )
 from dyewright.core.progress import progress
+from dyewright.core.uptake import Ensemble, Outlook, retimed, wild_readings
 from dyewright.data.uptake import load_uptake
 from dyewright.data.version import shipped_data_version
 from dyewright.errors import StudioError
 from dyewright.records import lessons as records_of
 from dyewright.records import photos, runs
+from dyewright.services.forecasting.fixing import dyed_on_protein
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.inputs import dye_bath, hold_end_min, modelled_dyes
+from dyewright.services.forecasting.inputs import dye_bath, modelled_dyes, planned_course
+from dyewright.services.forecasting.rinsing import washed, waters_of
 from dyewright.services.forecasting.seen import observed_in
 from dyewright.services.learning.surprises import surprises
 from dyewright.services.learning.words import subjects_of
@@ -108,12 +113,20 @@ def _uptake_lesson(sheet: Sheet, observed: Observed) -> Lesson | None:
     modelled = modelled_dyes(sheet, tables)
     if len(modelled.places) < len(sheet.card.dyes):
         return None
+    planned = planned_course(sheet)
+    wild = wild_readings(planned, observed.temperatures)
+    course = retimed(planned, [one for one in observed.temperatures if one not in wild])
+
+    def waters(outlook: Outlook, ensemble: Ensemble) -> NDArray[np.float64]:
+        return waters_of(washed(sheet, dyed_on_protein(sheet, modelled, outlook, ensemble)))
+
     pot = WatchedPot(
-        bath=dye_bath(sheet, modelled),
+        bath=dye_bath(sheet, modelled, course, observed.phs),
         dyes=modelled.kinds,
         saturation_owf=[tables.saturation_owf[fibre] for fibre in modelled.fibres],
         is_superwash=sheet.card.yarn.is_superwash,
-        hold_end_min=hold_end_min(sheet),
+        hold_end_min=course.hold_end_min,
+        waters=waters,
     )
     return lesson(subjects_of(sheet, modelled), pot, observed)
 
@@ -121,7 +134,7 @@ def _uptake_lesson(sheet: Sheet, observed: Observed) -> Lesson | None:
 def _level_lesson(session: Session, seen: Progress, sheet: Sheet, observed: Observed) -> LevelLesson | None:
     """Return how even the last standing verdict found the skeins, beside the index before anything was learnt."""
     verdicts = [event for event in seen.standing if event.kind is EventKind.JUDGED]
-    foretold = forecast_from(sheet, observed).level if verdicts else None
+    foretold = forecast_from(sheet, observed, is_advised=False).level if verdicts else None
     if foretold is None:
         return None
     judged: Mapping[str, Any] = photos.judgement(session, UUID(str(verdicts[-1].detail["judgement_id"]))).result

@@ -14,7 +14,7 @@ __all__ = ["otherwise", "reasons", "surprises"]
 
 OFF_C = 3.0  # a thermometer moved about in a pot reads within 2 °C; estimate
 OFF_PH = 0.5  # a strip is read to half a unit; common practice, no source
-HALF_RUNG = 2.0**-0.25  # a look is read to half a rung of the ladder, a quarter either way
+READ_WITHIN = 2.0**0.5  # a look is read to a quarter of a rung either way, and the curve is no closer; estimates
 CLEAR_OFF_MIN = 5.0  # looks are minutes apart: clear was reached somewhere between two
 
 
@@ -62,7 +62,7 @@ def _looks_outside(before: Foretold, looks: list[tuple[float, float]]) -> Iterat
     worst: tuple[float, str] = (0.0, "")
     for at_min, exhaustion in looks:
         low, high = (float(np.interp(at_min, before.t_min, curve)) for curve in (before.low, before.high))
-        darkest, palest = (1 - exhaustion) / HALF_RUNG, (1 - exhaustion) * HALF_RUNG
+        darkest, palest = (1 - exhaustion) * READ_WITHIN, (1 - exhaustion) / READ_WITHIN
         short, past = palest - (1 - low), (1 - high) - darkest
         if max(short, past) > worst[0]:
             which = "less" if short > past else "more"
