@@ -69,8 +69,9 @@ def test_a_forecast_has_the_keys_that_scripts_rely_on(told):
     assert keys["dyes"][0].keys() >= {"name", "exhaustion", "low", "high", "fixed_frac", "hydrolysed_frac"}
     assert keys["clear_at_min"].keys() == {"mid", "low", "high", "never_frac"}
     assert keys["level"].keys() >= {"peak_pct_per_min", "limit_pct_per_min", "rating"}
-    assert keys["wash_off"] is None
-    assert keys["felting"] is None
+    assert keys["wash_off"].keys() >= {"unfixed_owf", "rinses", "rinse_litres"}
+    assert keys["wash_off"]["rinses"].keys() == {"mid", "low", "high"}
+    assert keys["felting"].keys() >= {"index", "rating"}
 
 
 def test_the_peak_is_the_steepest_third_of_the_curve_in_percent(told):
@@ -141,16 +142,16 @@ def test_a_class_without_a_model_gets_no_curve_and_a_sentence():
     assert any("Sun: no uptake model for direct on wool" in note for note in both.notes)
 
 
-def test_cotton_gets_no_curve_at_all_even_with_a_reading():
+def test_cotton_gets_a_curve_but_never_clears():
     cotton = card(
         yarn=Yarn({Fibre.COTTON: 1.0}, 100.0), dyes=(DyeDose("Sun", DyeClass.DICHLOROTRIAZINE, 0.01),), assistants=()
     )
     told = forecast(cotton, Observed(clarities=(ClarityReading(20.0, 0.5),)))
 
-    assert told.dyes[0].exhaustion is None
+    assert told.dyes[0].exhaustion is not None
     assert plain(told)["clear_at_min"] == {"mid": None, "low": None, "high": None, "never_frac": None}
-    assert any("never a clear bath" in note for note in told.notes)
-    assert any("no curve here" in note for note in told.notes)
+    assert any("never clarity" in note for note in told.notes)
+    assert any("does not tell how much has bonded" in note for note in told.notes)
     assert clear_words(told) == ClearWords("When this bath clears is not known", "", "")
 
 
