@@ -89,7 +89,7 @@ def _stops_min(told: Forecast) -> list[tuple[str, float]]:
     whole = depths_in if told.bath.exhaustion is None else told.bath.exhaustion
     final = float(np.interp(told.hold_end_min, told.t_min, whole))
     moments = [(words, float(told.t_min[np.argmax(whole >= share * final)])) for share, words in STOPS]
-    return [("At the start", 0.0), *moments, ("At the end of the hold", told.hold_end_min)]
+    return [("At the start", 0.0), *moments, ("At the end", told.hold_end_min)]
 
 
 def _labs(
