@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from datetime import datetime
 from uuid import UUID
 
 from dyewright.core.model import Doubt, EventKind, Progress
@@ -43,11 +44,17 @@ class _Entry:
 
 
 def open_doubts(doubts: Iterable[Doubt], seen: Progress) -> tuple[AskedDoubt, ...]:
-    """Return the doubts that nobody has answered, each with its entry."""
+    """Return the doubts that nobody has answered, each with its entry, the one about the newest entry first."""
     answered = {str(event.detail.get(ABOUT)) for event in seen.standing if event.detail.get(ABOUT)}
     entries = list(_entries(seen))
+    recorded: dict[UUID | None, tuple[datetime, datetime]] = {
+        event.id: (event.recorded_at, event.happened_at) for event in seen.standing
+    }
     asked = (_asked(doubt, entries) for doubt in doubts)
-    return tuple(doubt for doubt in asked if str(doubt.event_id) not in answered)
+    still_open = [doubt for doubt in asked if str(doubt.event_id) not in answered]
+    named = [doubt for doubt in still_open if doubt.event_id is not None]
+    named.sort(key=lambda doubt: recorded[doubt.event_id], reverse=True)
+    return (*named, *(doubt for doubt in still_open if doubt.event_id is None))
 
 
 def _asked(doubt: Doubt, entries: list[_Entry]) -> AskedDoubt:
