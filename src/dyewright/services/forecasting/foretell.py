@@ -130,7 +130,7 @@ def clear_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = SE
     if not modelled.places or len(modelled.places) < len(sheet.card.dyes):
         return NO_ANSWER
     outlook = drawn_for(sheet, modelled, planned_course(sheet), learnt=learnt, seed=seed).outlook
-    return clear_time(first_reached_min(outlook.held_min, outlook.held, outlook.clear_goal), even_weights(SAMPLES))
+    return clear_time(_reached_min(outlook, outlook.clear_goal), even_weights(SAMPLES))
 
 
 def rinses_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = SEED) -> int | None:

@@ -68,11 +68,17 @@ class ModelledDyes:
     fibres: tuple[Fibre, ...]
     left_out: tuple[str, ...]
 
+    @property
+    def has_direct(self) -> bool:
+        """Whether a direct dye is among them; on cellulose alone, where acid dyes do not go."""
+        return any(row.dye_class is DyeClass.DIRECT for dye in self.kinds for kind in dye for row in kind)
+
 
 def modelled_dyes(sheet: Sheet, tables: UptakeTables) -> ModelledDyes:
     """Return the dyes with a model on this yarn; a dye that one of its fibres has no row for is left out."""
     yarn = [fibre for fibre, share in sheet.card.yarn.fibre_frac.items() if share > 0]
-    takers = tuple(fibre for fibre in yarn if fibre not in UNDYED_BY_ACID)
+    basic = tuple(fibre for fibre in yarn if fibre not in UNDYED_BY_ACID)
+    takers = basic or tuple(yarn)  # yarn of cellulose alone takes direct dyes
     places, kinds, left_out = [], [], []
     for place, dye in enumerate(sheet.card.dyes):
         if dye.depth_owf <= 0:
@@ -85,7 +91,7 @@ def modelled_dyes(sheet: Sheet, tables: UptakeTables) -> ModelledDyes:
             places.append(place)
             kinds.append(found)
     undyed = [fibre.value for fibre in yarn if fibre in UNDYED_BY_ACID]
-    if places and undyed:
+    if places and basic and undyed:
         left_out.append(f"Acid dyes leave {' and '.join(undyed)} undyed: the whole dose is forecast on the rest.")
     return ModelledDyes(tuple(places), tuple(kinds), takers, tuple(left_out))
 
