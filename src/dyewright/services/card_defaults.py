@@ -192,12 +192,14 @@ def _fill_pots(filling: _Filling) -> None:
 
 def _filled_pot(filling: _Filling, pot: Pot, name: str) -> Pot:
     source = load_heat_sources()[pot.heating]
+    usual_w = source.default_power_w if pot.useful_w is None else round(pot.useful_w / source.efficiency_frac)
     if pot.power_w is None:
-        filling.say(f"{name}: power not said, taken as {source.default_power_w:g} W ({pot.heating.value}).")
+        why = pot.heating.value if pot.useful_w is None else f"{pot.heating.value}, from its heat-up"
+        filling.say(f"{name}: power not said, taken as {usual_w:g} W ({why}).")
     return replace(
         pot,
         name=name,
-        power_w=source.default_power_w if pot.power_w is None else pot.power_w,
+        power_w=usual_w if pot.power_w is None else pot.power_w,
         turns_per_min=TURNS_PER_MIN if pot.turns_per_min is None else pot.turns_per_min,
     )
 

@@ -49,7 +49,7 @@ class HeatedPot:
 
 def heat_notes(card: Card, heated: Sequence[HeatedPot]) -> list[str]:
     """Return what a dyer should know of the heat: rough models, pots that cannot follow, water lost."""
-    notes = [one.note for one in heated if one.note]
+    notes = [*_measured_notes(card), *(one.note for one in heated if one.note)]
     tap_c, enter_c = card.water.temperature_c or 0.0, heated[0].curve.bath_c[0]
     if tap_c > enter_c + 1:
         notes.append(
@@ -69,6 +69,16 @@ def heat_notes(card: Card, heated: Sequence[HeatedPot]) -> list[str]:
     if fastest and any(_fast_c_per_min(one) > 1.5 for one in heated):
         notes.append("At full heat this pot rises faster than 1.5 °C a minute: watch for uneven dyeing.")
     return notes
+
+
+def _measured_notes(card: Card) -> list[str]:
+    """Return which pots heat as a heat-up of theirs was measured."""
+    measured = [pot for pot in card.pots if pot.useful_w is not None]
+    return [
+        f"{pot.name}: heats as measured, {pot.useful_w:g} of its {pot.power_w:g} W go into the pot"
+        + ("." if pot.loss_factor == 1.0 else f"; it loses {pot.loss_factor:g} times what is computed.")
+        for pot in measured
+    ]
 
 
 def _fast_c_per_min(one: HeatedPot) -> float:

@@ -15,17 +15,19 @@ def happened_chart(
     bath_c: Sequence[float],
     read: Sequence[tuple[float, float]],
     *,
+    curve_words: str = "planned",
     theme: Theme = Theme.LIGHT,
     width_px: int = 560,
     height_px: int = 200,
     until_min: float | None = None,
 ) -> str:
-    """Return the planned temperature as a thin dashed line and the read ones as joined dots, as SVG.
+    """Return a computed temperature as a thin dashed line and the read ones as joined dots, as SVG.
 
     Args:
-        t_min: minutes from heat on, rising, of the plan.
-        bath_c: planned temperature, °C, one for each time.
+        t_min: minutes from heat on, rising, of the computed curve.
+        bath_c: computed temperature, °C, one for each time.
         read: (minute, °C) of each reading, in order.
+        curve_words: what the computed curve is called on the chart.
         theme: greys for a light screen, a dim one, or paper.
         width_px: width of the plot without its axes.
         height_px: height of the plot without its axes.
@@ -49,7 +51,7 @@ def happened_chart(
     )
     line = alt.Chart(inline_data(t=[t for t, _ in planned], c=[c for _, c in planned])).encode(x=x, y=y)
     layers = [line.mark_line(strokeWidth=1.5, strokeDash=[5, 4], color=ink.soft, clip=True)]
-    layers.append(_label(planned[-1], "planned", ink.soft, above=False))
+    layers.append(_label(planned[-1], curve_words, ink.soft, above=False))
     if seen:
         dots = alt.Chart(inline_data(t=[t for t, _ in seen], c=[c for _, c in seen])).encode(x=x, y=y)
         layers += [

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from dyewright.core.model import DyeClass, Heating, Spoons
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
-from dyewright.services import shelf
+from dyewright.services import heat_ups, shelf
 from dyewright.services.swatches import tubs
 from dyewright.web.door import Entered, Opened
 from dyewright.web.forms import Typed
@@ -67,6 +67,7 @@ KINDS = {
         shelf.vessel_from_form,
         _as_it_is(records_of.save_vessel),
         records_of.remove_vessel,
+        heat_ups.pot_page,
     ),
 }
 OPTIONS: dict[str, object] = {"classes": list(DyeClass), "heatings": list(Heating), "spoon_systems": list(Spoons)}
