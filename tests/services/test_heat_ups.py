@@ -62,7 +62,7 @@ def test_a_heat_up_is_kept_as_typed_and_shown_with_its_power(session, pot):
 
 
 def test_other_units_are_understood(session, pot):
-    kept = heat_ups.keep_heat_up(session, form("0 59F, 1h 200F", water="2 US gal"), pot.id)
+    kept = heat_ups.keep_heat_up(session, form("0 59F, 1h 200F", water="8000 mL"), pot.id)
     assert kept.readings[0] == (0.0, pytest.approx(15.0))  # by hand: (59 - 32) / 1.8
     assert kept.readings[1][0] == 60.0
 
