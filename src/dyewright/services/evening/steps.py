@@ -28,7 +28,8 @@ STIR_MIN = 10.0  # common practice, no source
 class EveningWork:
     """All that the order of work is written from; `lag_min` is by how much a jar trails the water bath.
 
-    `seats` says where each jar stands, where that matters; `photo_goes` where the photo of the dry skeins is given.
+    `seats` says where each jar stands, where that matters; `not_clear` what a jar that is not clear means, and
+    `photo_goes` where the photo of the dry skeins is given.
     """
 
     card: Card
@@ -39,6 +40,9 @@ class EveningWork:
     pot_name: str
     cautions: Mapping[str, Caution]
     seats: str = ""
+    not_clear: str = (
+        "keeps dye in the bath, and its swatch is paler than its recipe: note its number, and give all jars 15 min more"
+    )
     photo_goes: str = "to this evening's page: it fills the swatches"
 
     def caution(self, *keys: str) -> str:
@@ -220,8 +224,7 @@ def _look(work: EveningWork, at_min: float, at_c: float) -> PaperStep:
     text = (
         "Done means time and temperature, not a clear bath. Note what you see, jar by jar."
         if work.is_reactive
-        else "Look through each jar against white. A jar that is not clear keeps dye in the bath, and its swatch is "
-        "paler than its recipe: note its number, and give all jars 15 min more."
+        else f"Look through each jar against white. A jar that is not clear {work.not_clear}."
     )
     return _step(at_min, 0.0, "Are the jars clear?", text, work.caution("steam") if at_c > HOT_C else None)
 

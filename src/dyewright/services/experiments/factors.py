@@ -11,6 +11,7 @@ from dyewright.units import show_percent
 
 __all__ = ["FACTORS", "FactorFacts", "along", "blank_card", "steps_of", "usual_span", "varied_card"]
 
+USUAL_DEPTH_OWF = 0.01  # a middling shade: common practice, no source
 ACIDS = {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID}
 
 
@@ -131,10 +132,10 @@ def _rounded(facts: FactorFacts, value: float) -> float:
     return float(f"{value:.2g}") if facts.is_geometric else round(value, facts.decimals)
 
 
-def usual_span(facts: FactorFacts, card: Card) -> tuple[float, float, int]:
-    """Return the first value, the last and the number of steps that are offered for a card."""
+def usual_span(facts: FactorFacts, depth_owf: float) -> tuple[float, float, int]:
+    """Return the first value, the last and the number of steps that are offered for dyes of a depth together."""
     if facts.factor is Factor.DEPTH:
-        total = sum(dye.depth_owf for dye in card.dyes) or 0.01
+        total = depth_owf or USUAL_DEPTH_OWF
         return max(facts.low, _rounded(facts, total / 4)), min(facts.high, _rounded(facts, total * 4)), 5
     return {
         Factor.PH: (4.0, 7.0, 4),

@@ -25,6 +25,7 @@ from dyewright.units import show_percent
 __all__ = ["Expected", "Outlook", "foretold_colours", "outlook"]
 
 SEEN_IN_BATH_FRAC = 0.06  # two baths that end this far apart differ by a rung of the ladder near its clear end
+DRIFT_PH = 0.3  # a drift that a strip can tell (estimate)
 SEEN_MIN = 8.0  # minutes between two clear baths that looks every few minutes can tell (estimate)
 OFF_FRAC = 0.05  # a drawn dose farther from its step than this is said (estimate)
 SAME_FRAC = 0.03  # steps drawn nearer than this are hardly two (estimate)
@@ -291,8 +292,26 @@ def _notes(bench: Bench, model: ShelfModel | None, expected: Sequence[Expected])
             f"The jars trail the water bath by about {bench.water_bath.lag_min:.0f} min (estimate); the minutes count "
             "from when the jars themselves rise."
         )
+    notes += _drift_notes(expected)
     notes += [note for one in expected[:1] if one.told is not None for note in one.told.notes if "no uptake" in note]
     return (*notes, *_dose_notes(bench))
+
+
+def _drift_notes(expected: Sequence[Expected]) -> list[str]:
+    """Return which baths do not keep the pH that they were mixed to."""
+    drifts = {
+        one.words: one.sheet.ph_stripped
+        for one in expected
+        if one.sheet is not None and (one.sheet.ph_stripped or 0.0) - (one.sheet.ph_closed or 0.0) > DRIFT_PH
+    }
+    if not drifts:
+        return []
+    listed = ", ".join(f"{words} towards {ph:.1f}" for words, ph in drifts.items())
+    said = (
+        f"Hot and stirred, the carbonate of your water leaves as gas and the pH drifts: {listed}. A strip at the end "
+        "tells what it was."
+    )
+    return [said]
 
 
 def _dose_notes(bench: Bench) -> list[str]:

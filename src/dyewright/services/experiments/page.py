@@ -117,7 +117,7 @@ def _worked_out(
         "learned": learned(experiment, came_out, base),
         "outlook": foretold,
         "along": along(experiment.factor, bench.card),
-        "sheet": paper_experiment(bench),
+        "sheet": {"page": paper_experiment(bench)},
         "panels": _panels(experiment, came_out),
         "overlay": _overlay(came_out, WIDE_PX),
         "overlay_narrow": _overlay(came_out, NARROW_PX),

@@ -79,7 +79,7 @@ def planning_page(session: Session, typed: Form, *, today: date) -> dict[str, ob
         "shared": (),
         "along": (),
         "outlook": None,
-        "span": None,
+        "span": usual_span(facts, 0.0),
         "error": None,
     }
     try:
@@ -159,7 +159,7 @@ def _worked_out(session: Session, typed: Form, today: date) -> dict[str, object]
         "outlook": foretold,
         "shared": _shared_words(asked.card, factor),
         "along": along(factor, asked.card),
-        "span": usual_span(FACTORS[factor], asked.card),
+        "span": usual_span(FACTORS[factor], _depth_owf(asked.card)),
     }
 
 
@@ -308,7 +308,7 @@ def _values(typed: Form, facts: FactorFacts, card: Card) -> tuple[float, ...]:
                 limit=(FEWEST_STEPS, MOST_STEPS),
             )
         return tuple(sorted(values))
-    low, high, steps = usual_span(facts, card)
+    low, high, steps = usual_span(facts, _depth_owf(card))
     first = _value(facts, typed["from"], "from") if typed.get("from", "").strip() else low
     last = _value(facts, typed["to"], "to") if typed.get("to", "").strip() else high
     if first == last:
@@ -316,6 +316,10 @@ def _values(typed: Form, facts: FactorFacts, card: Card) -> tuple[float, ...]:
             f"from and to are both {facts.show(first)}: a factor is varied between two values", field="to", value=last
         )
     return tuple(sorted(steps_of(facts, first, last, _steps(typed, steps))))
+
+
+def _depth_owf(card: Card) -> float:
+    return sum(dye.depth_owf for dye in card.dyes)
 
 
 def _value(facts: FactorFacts, text: str, field: str) -> float:

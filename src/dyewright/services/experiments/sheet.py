@@ -32,6 +32,7 @@ from dyewright.units import show_mass, show_percent, show_temperature, show_volu
 __all__ = ["kept_bench", "paper_experiment", "print_labels", "print_sheet"]
 
 SWAP_MIN = 10.0  # one jar out, the bath's water changed, the next jar in (estimate)
+NOT_CLEAR = "is part of the answer: note its glass of the clarity ladder, and give no jar more time than the others"
 PHOTO_GOES = "to this experiment's page: it lays the colours out"
 
 
@@ -84,6 +85,7 @@ def _work(bench: Bench) -> EveningWork:
         pot_name=bench.water_bath.pot_name,
         cautions=load_cautions(),
         seats=_seats(bench.experiment) if bench.is_one_bath else "",
+        not_clear=NOT_CLEAR,
         photo_goes=PHOTO_GOES,
     )
 
