@@ -110,7 +110,13 @@ def _kinds(
 
 
 def draw_dyes(
-    sheet: Sheet, modelled: ModelledDyes, tables: UptakeTables, *, learnt: Learnt | None, seed: int
+    sheet: Sheet,
+    modelled: ModelledDyes,
+    tables: UptakeTables,
+    *,
+    learnt: Learnt | None,
+    seed: int,
+    samples: int = SAMPLES,
 ) -> Ensemble:
     """Return samples of what a sheet's dyes may be.
 
@@ -120,12 +126,13 @@ def draw_dyes(
         tables: the fibres' capacity is in them.
         learnt: what is known of the dyes before the pot.
         seed: the same seed gives the same samples.
+        samples: how many.
     """
     return draw(
         modelled.kinds,
         [tables.saturation_owf[fibre] for fibre in modelled.fibres],
         is_superwash=sheet.card.yarn.is_superwash,
-        samples=SAMPLES,
+        samples=samples,
         rng=np.random.default_rng(seed),
         learnt=learnt,
     )

@@ -4,14 +4,14 @@ A few samples of the model run through every way; the forecast's own numbers are
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core.level import LEVEL_INDEX, UNEVEN_INDEX, evens_out_min, levelness, peak_uptake_frac_per_min
 from dyewright.core.model import DyeClass, Learnt, Levelness, Sheet, Substance, UptakeRow, When, WhenKind
-from dyewright.core.uptake import Ensemble, draw, look_ahead
+from dyewright.core.uptake import Ensemble, look_ahead
 from dyewright.data.uptake import load_uptake
 from dyewright.services.forecasting.changes import (
     acid_later,
@@ -22,7 +22,7 @@ from dyewright.services.forecasting.changes import (
     mean_rate_c_per_min,
 )
 from dyewright.services.forecasting.evenness import least_turns_per_min
-from dyewright.services.forecasting.inputs import ModelledDyes, dye_bath, hold_end_min
+from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, hold_end_min
 from dyewright.units import show_duration, show_temperature
 
 __all__ = ["LATER", "SLOW_C_PER_MIN", "Trial", "Way", "comes", "moment_words", "ways_to_level", "ways_to_tonal"]
@@ -54,42 +54,40 @@ NARROW_C = 3.0  # a zone so narrow is no time to turn in: the yarn went into a h
 FEW_FRAC = 0.12  # pots that come out uneven at an index of 1: as good as level
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Trial:
-    """What it takes to run a pot another way, on a few samples of the forecast's own model."""
+    """What it takes to run a pot another way, on a few samples of the forecast's own model.
+
+    `runs` keeps what was run already, by the words of its way.
+    """
 
     sheet: Sheet
     modelled: ModelledDyes
     ensemble: Ensemble
+    runs: dict[str, tuple[Floats, Floats, Floats]] = field(default_factory=dict)
 
     @staticmethod
     def of(sheet: Sheet, modelled: ModelledDyes, learnt: Learnt | None) -> "Trial":
         """Return the trial of a planned pot."""
-        saturation = load_uptake().saturation_owf
-        ensemble = draw(
-            modelled.kinds,
-            [saturation[fibre] for fibre in modelled.fibres],
-            is_superwash=sheet.card.yarn.is_superwash,
-            samples=SAMPLES,
-            rng=np.random.default_rng(SEED),
-            learnt=learnt,
-        )
+        ensemble = draw_dyes(sheet, modelled, load_uptake(), learnt=learnt, seed=SEED, samples=SAMPLES)
         return Trial(sheet, modelled, ensemble)
 
     def with_kinds(self, kinds: tuple[tuple[tuple[UptakeRow, ...], ...], ...]) -> "Trial":
         """Return the trial with dyes of other classes, as the class defaults have them."""
         return Trial.of(self.sheet, replace(self.modelled, kinds=kinds), None)
 
-    def middle(self, sheet: Sheet, *, longer_min: float = 0.0, slowing: float = 1.0) -> tuple[Floats, Floats, Floats]:
-        """Return times, temperatures and the middle uptake of each dye, shape (dyes, times), for a changed sheet."""
-        ensemble = replace(self.ensemble, k95_per_min=slowing * self.ensemble.k95_per_min)
-        end_min = min(hold_end_min(self.sheet) + longer_min, sheet.t_min[-1])
-        outlook = look_ahead(dye_bath(sheet, self.modelled), ensemble, end_min)
-        return outlook.t_min, outlook.bath_c, np.median(outlook.exhaustion, axis=0)
+    def middle(self, way: "Way") -> tuple[Floats, Floats, Floats]:
+        """Return times, temperatures and the middle uptake of each dye, shape (dyes, times), of a way."""
+        if way.words not in self.runs:
+            ensemble = replace(self.ensemble, k95_per_min=way.slowing * self.ensemble.k95_per_min)
+            end_min = min(hold_end_min(self.sheet) + way.longer_min, way.sheet.t_min[-1])
+            outlook = look_ahead(dye_bath(way.sheet, self.modelled), ensemble, end_min)
+            self.runs[way.words] = outlook.t_min, outlook.bath_c, np.median(outlook.exhaustion, axis=0)
+        return self.runs[way.words]
 
     def strike(self, way: "Way") -> float:
         """Return the peak uptake of the fastest dye, 1/min."""
-        t_min, _, middle = self.middle(way.sheet, longer_min=way.longer_min, slowing=way.slowing)
+        t_min, _, middle = self.middle(way)
         return float(peak_uptake_frac_per_min(t_min, middle).max())
 
 

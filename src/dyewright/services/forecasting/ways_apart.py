@@ -69,7 +69,7 @@ def _tried(trial: Trial, apart: Breaking, ways: Iterator[Way]) -> list[_Result]:
 
 
 def _gap(trial: Trial, way: Way) -> Breaking:
-    _, bath_c, middle = trial.middle(way.sheet, longer_min=way.longer_min)
+    _, bath_c, middle = trial.middle(way)
     found = breaking(bath_c, middle, [dye.name for dye in _dyes(trial)])
     if found is None:
         raise ValueError("a gap needs two dyes")
