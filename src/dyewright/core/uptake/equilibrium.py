@@ -80,23 +80,29 @@ def equilibrium_shares(
     depth = np.asarray(depth_owf, float)
     pure = PURE_DYE_FRAC * (depth[:, None] if depth.ndim == 1 else depth)  # (dyes, times)
     filling = pure[:, None, :] / (mass * np.asarray(saturation_owf, float))[:, None]  # asked for if all dye went there
-    free = _free_sites(pull, filling)
-    taken = pull * free
-    shares: Floats = taken / (1.0 + taken.sum(axis=-2, keepdims=True))
+    taken = pull * _free_sites(pull, filling)
+    shares: Floats = taken / _in_all(taken)[..., None, :]
     return shares
+
+
+def _in_all(taken: Floats) -> Floats:
+    """Return the dye in the pot over the dye in the bath, from that on each fibre over that in the bath."""
+    on_fibres = taken[..., 0, :] if taken.shape[-2] == 1 else taken.sum(axis=-2)
+    return on_fibres + 1.0
 
 
 def _free_sites(pull: Floats, filling: Floats) -> Floats:
     """Return the free share of each fibre's sites at equilibrium, shape (..., 1, fibres, times)."""
     least = np.maximum(1.0 - filling.sum(axis=0, keepdims=True), 0.0)
     free = np.broadcast_to(least, pull[..., :1, :, :].shape).copy()
+    settled = _SETTLED if pull.shape[-2] > 1 else _SETTLED**0.5  # one fibre: Newton squares what is left with each step
     for _ in range(_SWEEPS):
         change = 0.0
         for fibre in range(pull.shape[-2]):
             step = _newton_step(pull, filling, free, fibre)
             free[..., fibre, :] += step
             change = max(change, float(np.max(np.abs(step), initial=0.0)))
-        if change < _SETTLED:
+        if change < settled:
             break
     return free
 
@@ -105,9 +111,12 @@ def _newton_step(pull: Floats, filling: Floats, free: Floats, fibre: int) -> Flo
     """Return Newton's step for the free sites of one fibre, the others held."""
     taken = pull * free
     here, asked = pull[..., fibre, :], filling[:, fibre]
-    denominator = 1.0 + taken.sum(axis=-2)
-    share = taken[..., fibre, :] / denominator
+    in_all = _in_all(taken)
+    share = taken[..., fibre, :] / in_all
     excess = free[..., 0, fibre, :] - 1.0 + (asked * share).sum(axis=-2)
-    slope = 1.0 + (asked * here * (1.0 - share) / denominator).sum(axis=-2)
-    step: Floats = (-excess / slope)[..., None, :]
+    rise = np.subtract(1.0, share, out=share)  # in place: fresh arrays of this size cost more than their arithmetic
+    rise *= here
+    rise /= in_all
+    rise *= asked
+    step: Floats = (-excess / (1.0 + rise.sum(axis=-2)))[..., None, :]
     return step

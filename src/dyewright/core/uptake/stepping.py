@@ -169,7 +169,7 @@ def _targets(bath: DyeBath, ensemble: Ensemble, states: _States) -> tuple[Floats
     (different_c, state, supply), where = np.unique(at, axis=1, return_inverse=True)  # most points stand there twice
     depth = supplied[:, supply.astype(int)]
     shares = _equilibrium(bath, ensemble, states, different_c, state.astype(int), depth * bath.depth_owf[:, None])
-    targets = (shares * depth[:, None, :]) ** 2
+    targets = np.square(shares if bath.supply_frac is None else shares * depth[:, None, :])
     first, middle, last = (np.take(targets, places, axis=-1) for places in where.reshape(3, steps.size))
     return first, middle, last
 
@@ -197,11 +197,12 @@ def _equilibrium(
 
 def _particular(kappa: Floats, starts: Floats, middles: Floats, ends: Floats) -> tuple[Floats, Floats]:
     """Return the particular solution p = u - u' + u'' at the start and the end of every step."""
-    first, whole = kappa[..., ::2], kappa[..., ::2] + kappa[..., 1::2]
+    first, second = kappa[..., ::2], kappa[..., 1::2]
+    whole = first + second
     slope = (middles - starts) / first
-    bend = ((ends - middles) / kappa[..., 1::2] - slope) / whole  # u = u0 + slope x + bend x (x - first)
-    p0 = starts - (slope - bend * first) + 2.0 * bend
-    p1 = ends - (slope + bend * (2.0 * whole - first)) + 2.0 * bend
+    bend = ((ends - middles) / second - slope) / whole  # u = u0 + slope x + bend x (x - first)
+    p0 = starts - slope + bend * (2.0 + first)
+    p1 = ends - slope + bend * (2.0 - second - whole)
     return p0, p1
 
 
