@@ -12,7 +12,7 @@ from dyewright.sheets.charts import Ink, Theme, chart_svg, ink_of, inline_data, 
 __all__ = ["FactorPoint", "SampleCurve", "factor_chart", "overlay_chart"]
 
 PERCENT, FULL = 100.0, 106.0
-BAND_OPACITY, GREY_OPACITY = 0.2, 0.1
+BAND_OPACITY, GREY_OPACITY = 0.14, 0.08
 LINE_PX, OUTLINE_PX = 2.5, 4.0
 LABEL_GAP = 6.0  # per cent between two labels at the end of their curves
 AIR_FRAC = 0.12  # free space above and below the points of a factor's chart
@@ -20,7 +20,10 @@ AIR_FRAC = 0.12  # free space above and below the points of a factor's chart
 
 @dataclass(frozen=True)
 class SampleCurve:
-    """One sample over the chart's times, fractions 0 to 1, with what was seen of it: (minute, uptake)."""
+    """One step over the chart's times, fractions 0 to 1, with what was seen of its samples.
+
+    `looks` are minute, uptake and the number of the sample.
+    """
 
     label: str
     t_min: ArrayLike
@@ -28,7 +31,7 @@ class SampleCurve:
     low: ArrayLike
     high: ArrayLike
     colour: str | None = None
-    looks: Sequence[tuple[float, float]] = ()
+    looks: Sequence[tuple[float, float, str]] = ()
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def overlay_chart(
             layers.append(line.mark_line(color=ink.soft, strokeWidth=OUTLINE_PX))
         layers.append(line.mark_line(color=curve.colour or ink.strong, strokeWidth=LINE_PX))
     layers += _end_labels([curve.label for curve in curves], [mid[-1] for _, mid, _, _ in cut], until_min, ink)
-    layers += [_look(curve.label, look, ink) for curve in curves for look in curve.looks if look[0] <= until_min]
+    layers += [_look(look, ink) for curve in curves for look in curve.looks if look[0] <= until_min]
     chart = styled(alt.layer(*layers), theme, width_px=width_px, height_px=height_px)
     chart.config.aria = False  # a reader hears the figures in the table beside, not each point of a path
     return chart_svg(chart, "Uptake of each sample over time, foretold bands and looks; the figures stand in the table")
@@ -116,11 +119,11 @@ def _end_labels(labels: Sequence[str], ends: Sequence[float], until_min: float, 
     return [text.encode(x="t:Q", y="e:Q", text="words:N")]
 
 
-def _look(label: str, look: tuple[float, float], ink: Ink) -> Any:  # noqa: ANN401 - an Altair layer
+def _look(look: tuple[float, float, str], ink: Ink) -> Any:  # noqa: ANN401 - an Altair layer
     """Return one look at a bath: the sample's number in a ring."""
     import altair as alt
 
-    data = inline_data(t=[look[0]], e=[PERCENT * look[1]], words=[label])
+    data = inline_data(t=[look[0]], e=[PERCENT * look[1]], words=[look[2]])
     ring = (
         alt.Chart(data)
         .mark_point(shape="circle", size=190, color=ink.strong, fill=ink.ground, strokeWidth=1.2, opacity=1)

@@ -1,6 +1,6 @@
 """What an experiment is expected to show before it is dyed, and whether it can show a difference at all."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from itertools import pairwise
@@ -10,19 +10,22 @@ from sqlalchemy.orm import Session
 
 from dyewright.core.experiment import ALIKE_DE00, step_differences
 from dyewright.core.mixing import ShelfModel, band_95, depth_vector, lab_of_mix
-from dyewright.core.model import Base, Card, Experiment, Factor, Forecast, Lab, Sample, Sheet
+from dyewright.core.model import Base, Card, Experiment, Factor, Forecast, Lab, Learnt, Sample, Sheet
 from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
-from dyewright.records import shelf
+from dyewright.records import runs, shelf
 from dyewright.services.experiments.factors import FACTORS
 from dyewright.services.experiments.samples import Bench, bench_of, sample_words
 from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.planning import plan
 from dyewright.services.shelf_model import fitted, usable_swatches
 from dyewright.services.shown import shown_hex, shown_words
 from dyewright.units import show_percent
 
 __all__ = ["Expected", "Outlook", "foretold_colours", "outlook"]
+
+Tell = Callable[[Sheet], Forecast]
 
 SEEN_IN_BATH_FRAC = 0.06  # two baths that end this far apart differ by a rung of the ladder near its clear end
 DRIFT_PH = 0.3  # a drift that a strip can tell (estimate)
@@ -63,12 +66,13 @@ class Outlook:
 def outlook(session: Session, bench: Bench, base: Base | None) -> Outlook:
     """Return what is foretold of each sample of a bench."""
     model = _model(session, base, bench.card)
-    expected = _all_expected(bench, base, model)
+    tell = _teller(session, bench.experiment)
+    expected = _all_expected(bench, base, model, tell)
     verdict, is_telling = _verdict(bench.experiment, expected)
     return Outlook(
         expected=expected,
         verdict=verdict,
-        advice="" if is_telling else _advice(bench, base, model),
+        advice="" if is_telling else _advice(bench, base, model, tell),
         is_telling=is_telling,
         notes=_notes(bench, model, expected),
     )
@@ -78,39 +82,48 @@ def foretold_colours(session: Session, bench: Bench) -> dict[int, Lab | None]:
     """Return the colour that each sample should have, by its number; None where the shelf cannot say."""
     base_id = bench.experiment.base_id
     base = None if base_id is None else shelf.base(session, base_id)
-    expected = _all_expected(bench, base, _model(session, base, bench.card))
+    expected = _all_expected(bench, base, _model(session, base, bench.card), _teller(session, bench.experiment))
     return {one.sample.number: one.lab for one in expected}
 
 
-def _all_expected(bench: Bench, base: Base | None, model: ShelfModel | None) -> tuple[Expected, ...]:
+def _all_expected(bench: Bench, base: Base | None, model: ShelfModel | None, tell: Tell) -> tuple[Expected, ...]:
     sheets = [
         None if sample.value is None else plan(bench.pot_card(place), bench.settings)
         for place, sample in enumerate(bench.experiment.samples)
     ]
-    told = [None if sheet is None else _told(sheet) for sheet in sheets]
-    usual = _final(_usual(bench, told))
+    told = [None if sheet is None else tell(sheet) for sheet in sheets]
+    usual = _final(_usual(bench, told, tell))
     return tuple(
         _expected(bench.experiment, sample, forecast, sheet, _colour(model, base, card, forecast, usual))
         for sample, forecast, sheet, card in zip(bench.experiment.samples, told, sheets, bench.cards, strict=True)
     )
 
 
-def _told(sheet: Sheet) -> Forecast:
-    """Return the forecast of a sample; the last ones are kept, since a page asks again for the same."""
-    return _told_of(_Asked(repr(replace(sheet, title="")), sheet))
+def _teller(session: Session, experiment: Experiment) -> Tell:
+    """Return what foretells a sample's sheet: what pots taught before this experiment counts, its own baths do not."""
+    numbers = [runs.run(session, one.run_id).number for one in experiment.samples if one.run_id is not None]
+    before = min(numbers, default=None)
+
+    def tell(sheet: Sheet) -> Forecast:
+        said = learnt_for(session, sheet, before_number=before)
+        return _told_of(_Asked(repr((replace(sheet, title=""), said)), sheet, said))
+
+    return tell
 
 
 @dataclass(frozen=True)
 class _Asked:
-    """A sheet to foretell; two of the same key are one."""
+    """A sheet to foretell with what is learnt of its dyes; two of the same key are one."""
 
     key: str
     sheet: Sheet = field(compare=False)
+    learnt: Learnt | None = field(compare=False)
 
 
 @lru_cache(maxsize=48)
 def _told_of(asked: _Asked) -> Forecast:
-    return forecast_from(asked.sheet)
+    """Return the forecast of a sample; the last ones are kept, since a page asks again for the same."""
+    return forecast_from(asked.sheet, learnt=asked.learnt, is_advised=False)
 
 
 def _model(session: Session, base: Base | None, card: Card) -> ShelfModel | None:
@@ -125,7 +138,7 @@ def _model(session: Session, base: Base | None, card: Card) -> ShelfModel | None
     return model if {dye.name for dye in card.dyes} <= set(model.dyes) else None
 
 
-def _usual(bench: Bench, told: Sequence[Forecast | None]) -> Forecast:
+def _usual(bench: Bench, told: Sequence[Forecast | None], tell: Tell) -> Forecast:
     """Return the forecast that the shelf's swatches are taken to have been dyed as: the card unvaried.
 
     Where the factor is depth every sample is dyed as usual, so the middle one stands for it.
@@ -134,7 +147,7 @@ def _usual(bench: Bench, told: Sequence[Forecast | None]) -> Forecast:
     if bench.experiment.factor is Factor.DEPTH:
         return known[len(known) // 2]
     full = replace(bench.card, pots=bench.pot_card(0).pots, title="")
-    return _told(plan(full, bench.settings))
+    return tell(plan(full, bench.settings))
 
 
 def _final(told: Forecast) -> dict[str, float]:
@@ -253,7 +266,7 @@ def _in_the_bath(first: Expected, last: Expected) -> tuple[str, bool]:
     return "the bath looks much the same throughout", False
 
 
-def _advice(bench: Bench, base: Base | None, model: ShelfModel | None) -> str:
+def _advice(bench: Bench, base: Base | None, model: ShelfModel | None, tell: Tell) -> str:
     """Return the wider span that would show more, or that none would."""
     facts = FACTORS[bench.experiment.factor]
     low, high = facts.telling
@@ -264,7 +277,7 @@ def _advice(bench: Bench, base: Base | None, model: ShelfModel | None) -> str:
     ends = tuple(Sample(number, value, number) for number, value in enumerate((low, high), start=1))
     try:
         wider = bench_of(replace(bench.experiment, samples=ends), bench.card, base, bench.settings)
-        expected = _all_expected(wider, base, model)
+        expected = _all_expected(wider, base, model, tell)
     except InputError:  # the wider span cannot be dyed: nothing to advise
         return ""
     verdict, is_telling = _verdict(wider.experiment, expected)

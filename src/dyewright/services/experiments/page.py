@@ -23,7 +23,7 @@ from dyewright.units import show_mass
 
 __all__ = ["experiment_page", "experiments_page", "print_cards"]
 
-WIDE_PX, NARROW_PX = 620, 236  # of the plot: a desk's column, a phone
+WIDE_PX, NARROW_PX = 1080, 236  # of the plot: a desk's column, a phone
 AFTER_HOLD_MIN = 10.0  # how much after the hold the overlay shows
 USUAL_AGO = timedelta(hours=3)  # before the readings are entered, heat went on
 
@@ -138,25 +138,31 @@ def _typed(came_out: Sequence[SampleResult], now: datetime) -> dict[str, str]:
 
 def _overlay(came_out: Sequence[SampleResult], width_px: int) -> str | None:
     """Return the chart of all baths; None where no dye of them has a model."""
-    curves = [curve for one in came_out if (curve := _curve(one)) is not None]
+    steps: dict[float, list[SampleResult]] = {}
+    for one in came_out:
+        if one.sample.value is not None:
+            steps.setdefault(one.sample.value, []).append(one)
+    curves = [curve for alike in steps.values() if (curve := _curve(alike)) is not None]
     if not curves:
         return None
     ends = [one.expected.told.hold_end_min for one in came_out if one.expected.told is not None]
     return overlay_chart(curves, until_min=max(ends) + AFTER_HOLD_MIN, width_px=width_px)
 
 
-def _curve(one: SampleResult) -> SampleCurve | None:
-    told = one.expected.told
+def _curve(alike: Sequence[SampleResult]) -> SampleCurve | None:
+    """Return one step of the factor: its curve in the colour of its first sample, and what was seen of all of them."""
+    first = alike[0]
+    told = first.expected.told
     if told is None or told.bath.exhaustion is None or told.bath.low is None or told.bath.high is None:
         return None
     return SampleCurve(
-        label=str(one.sample.number),
+        label=", ".join(str(one.sample.number) for one in alike),
         t_min=told.t_min,
         mid=told.bath.exhaustion,
         low=told.bath.low,
         high=told.bath.high,
-        colour=one.hex or one.expected.hex,
-        looks=one.seen.looks,
+        colour=first.hex or first.expected.hex,
+        looks=[(at_min, uptake, str(one.sample.number)) for one in alike for at_min, uptake in one.seen.looks],
     )
 
 

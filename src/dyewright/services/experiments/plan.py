@@ -35,9 +35,10 @@ from dyewright.services.evening.water_bath import BATH_POT
 from dyewright.services.experiments.factors import FACTORS, FactorFacts, along, steps_of, usual_span
 from dyewright.services.experiments.outlook import Outlook, outlook
 from dyewright.services.experiments.samples import bench_of
+from dyewright.services.heat_ups import pot_as_learnt
 from dyewright.services.planning import read_card
 from dyewright.services.recipes import recipe_text
-from dyewright.services.repeating import pot_of, repeated_card
+from dyewright.services.repeating import repeated_card
 from dyewright.units import show_mass
 
 __all__ = ["keep_plan", "planning_page"]
@@ -246,11 +247,11 @@ def _pot(session: Session, typed: Form, card: Card) -> Pot:
     if chosen and chosen not in known:
         raise InputError("that pot is not on the shelf; choose one of the list", field="pot", value=chosen)
     if chosen:
-        return pot_of(known[chosen])
+        return pot_as_learnt(session, known[chosen])
     if card.pots:
         return card.pots[0]
     largest = max(vessels, key=lambda vessel: vessel.volume_l, default=None)
-    return BATH_POT if largest is None else pot_of(largest)
+    return BATH_POT if largest is None else pot_as_learnt(session, largest)
 
 
 def _card_of_fields(session: Session, typed: Form, base: Base | None, sample_g: float) -> Card:
