@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from dyewright.core.model import Card, FibreGroup
 from dyewright.services.card_defaults import fibre_group
 
-__all__ = ["RinseKind", "bonds_on_cellulose", "bonds_on_protein", "rinse_kind"]
+__all__ = ["RinseKind", "bonds_on_cellulose", "bonds_on_protein", "is_after_treated", "rinse_kind"]
 
 COLD_TAP_C = 15.0  # estimate, where the tap's temperature is not said
 HOT_TAP_C = 60.0  # common practice, no source: as hot as a tap gives
@@ -28,6 +28,11 @@ def bonds_on_cellulose(card: Card) -> bool:
 def bonds_on_protein(card: Card) -> bool:
     """Return whether a reactive dye is to bond on wool, silk or nylon."""
     return fibre_group(card.yarn) is not FibreGroup.CELLULOSE and any(dye.dye_class.is_reactive for dye in card.dyes)
+
+
+def is_after_treated(card: Card) -> bool:
+    """Return whether the card's yarn gets the after-treatment of reactive dye on wool: asked for, and of use."""
+    return card.is_after_treated and bonds_on_protein(card)
 
 
 def rinse_kind(card: Card, number: int, yarn_c: float) -> RinseKind:

@@ -21,7 +21,10 @@ class RinseWater:
 
 @dataclass(frozen=True)
 class WashWay:
-    """A whole sequence: the waters of the middle case, their litres together, and the felting that goes along."""
+    """A whole sequence: the waters of the middle case, their litres together, and the felting that goes along.
+
+    `title` says what it does otherwise than planned: "Spun between the waters, 3 L each".
+    """
 
     title: str
     drain: Drain
@@ -57,7 +60,7 @@ class WashOff:
 class Felting:
     """A ranking index of a dyeing's handling, never a promise: `index` is 0 where nothing felts, about 1 is usual.
 
-    `shares` say how much of it each part of the work adds, by name; `gentler` what to change.
+    `shares` say how much of it each part of the work adds, by name, as fractions that make 1; `gentler` what to change.
     """
 
     index: float | None

@@ -19,7 +19,7 @@ from dyewright.core.rinse import (
 )
 from dyewright.data.after_dyeing import load_felting
 from dyewright.services.forecasting.inputs import hold_end_min
-from dyewright.services.rinse_waters import bonds_on_protein, rinse_kind
+from dyewright.services.rinse_waters import is_after_treated, rinse_kind
 
 __all__ = ["Handled", "felting_told", "handled_index", "susceptibility_frac"]
 
@@ -27,6 +27,8 @@ RINSE_PH = 7.0
 AFTER_TREATMENT_C, AFTER_TREATMENT_MIN, AFTER_TREATMENT_PH = 80.0, 15.0, 8.3  # Broadbent p. 356
 COOL_RINSE_C = 25.0
 WORTH_SAYING = 0.08  # of the index
+LITTLE = 0.2  # an index that is not worth lowering
+LEAST_SHARE = 0.005  # of the index: a part that adds less is not named
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,10 @@ def felting_told(sheet: Sheet, waters: int) -> Felting:
     shares = _shares(sheet, handled)
     index = felting_index(shares)
     return Felting(
-        index=round(index, 3), rating=felting_rating(index), shares=shares, gentler=_gentler(sheet, handled, index)
+        index=round(index, 3),
+        rating=felting_rating(index),
+        shares=tuple((part, share / index) for part, share in shares if share > LEAST_SHARE * index),
+        gentler=_gentler(sheet, handled, index) if index > LITTLE else None,
     )
 
 
@@ -73,7 +78,7 @@ def _movements(sheet: Sheet, handled: Handled) -> Iterator[Movement]:
     is_turned = t_min[1:] <= hold_end_min(sheet) + 1e-6
     moved = np.diff(t_min) * (STILL_STRENGTH + turns * is_turned)
     yield Movement("at the pot", moved, 0.5 * (bath_c[1:] + bath_c[:-1]), _bath_ph(sheet))
-    if sheet.card.is_after_treated and bonds_on_protein(sheet.card):
+    if is_after_treated(sheet.card):
         treated = AFTER_TREATMENT_MIN * (STILL_STRENGTH + turns)
         yield Movement("after-treatment", treated, AFTER_TREATMENT_C, AFTER_TREATMENT_PH)
     rinse = handled.rinse

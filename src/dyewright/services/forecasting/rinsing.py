@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from dyewright.core import bath
-from dyewright.core.model import Drain, Handling, Rinse, RinseWater, Sheet, WashOff, WashWay
+from dyewright.core.model import Drain, Fibre, Handling, Rinse, RinseWater, Sheet, WashOff, WashWay
 from dyewright.core.rinse import (
     SPOTLESS_SHARE,
     Drained,
@@ -22,7 +22,8 @@ from dyewright.core.uptake import Look, value_band
 from dyewright.data.practice import load_fibre_waters
 from dyewright.services.forecasting.felting import Handled, handled_index, susceptibility_frac
 from dyewright.services.forecasting.fixing import MG_A_KG, Dyed
-from dyewright.services.rinse_waters import bonds_on_cellulose, bonds_on_protein, rinse_kind
+from dyewright.services.rinse_waters import bonds_on_cellulose, bonds_on_protein, is_after_treated, rinse_kind
+from dyewright.units import show_temperature, show_volume
 
 __all__ = ["Washed", "expected_waters", "rinse_look", "wash_off", "washed", "waters_of"]
 
@@ -34,7 +35,17 @@ MOST_RINSES = 10.0  # a slip in counting may land anywhere below
 LEAST_WATER_L_KG = 8.0  # estimate: in less a skein cannot be moved
 WATER_SHARES = (1.0, 0.75, 0.5)  # of the planned water, tried for a cheaper way
 MORE_WATERS = 2  # a cheaper way may ask for so many waters more than planned
-OFFER_AFTER_TREATMENT = 5  # waters from which an after-treatment is offered; estimate
+HANDLED_WORDS = {
+    Handling.STILL: "lying still",
+    Handling.LIFTED: "lifted, not swished",
+    Handling.SWISHED: "swished",
+    Handling.UNDER_THE_TAP: "under the tap",
+}
+VINEGAR = (
+    "Vinegar in a rinse does not keep wool from felting: wool felts more in acid than in water (Nature 154 (1944) "
+    "772). It is of use after ammonia, which it neutralises."
+)
+DEEP_LOOSE_OWF = 0.002  # loose dye from which an after-treatment is offered; estimate
 WORTH_CHANGING, WORTH_FELTING = 0.9, 0.95  # litres and felting must fall at least to this share of the planned way's
 
 
@@ -95,7 +106,7 @@ def wash_off(wash: Washed, weights: Floats) -> WashOff:
         planned=planned,
         cheaper=_cheaper(wash, planned, weights),
         gentler=_gentler(wash, planned, weights),
-        notes=_notes(wash, planned),
+        notes=_notes(wash, unfixed.mid or 0.0),
     )
 
 
@@ -122,7 +133,7 @@ def _loose_mg_kg(wash: Washed, rinse: Rinse) -> Floats:
     """Return the dye that can come off the drained yarn, mg/kg, shape (samples, dyes)."""
     dyed, sheet = wash.dyed, wash.sheet
     loose = dyed.loose_mg_kg
-    if sheet.card.is_after_treated and bonds_on_protein(sheet.card):
+    if is_after_treated(sheet.card):
         loose = loose * wash.draws.after_treated_frac()[:, None]
     carried = _kept_l_kg(wash, rinse)[:, None] * dyed.spent_mg_l(sheet.liquor_ratio) * dyed.carried_factor
     return loose + carried
@@ -181,7 +192,7 @@ def _water(wash: Washed, rinse: Rinse, number: int, dye_mg_l: Floats, weights: F
 
 def _cheaper(wash: Washed, planned: WashWay, weights: Floats) -> WashWay | None:
     """Return the way that uses least water among a few, where it saves a tenth or more."""
-    ways = [_way("With less water", wash, rinse, weights) for rinse in _thriftier(wash)]
+    ways = [_way(_otherwise(wash.sheet, rinse), wash, rinse, weights) for rinse in _thriftier(wash)]
     most = (planned.rinses.mid or 1) + MORE_WATERS
     fitting = [way for way in ways if (way.rinses.mid or 1) <= most and way.litres <= WORTH_CHANGING * planned.litres]
     return min(fitting, key=lambda way: (way.litres, way.rinses.mid or 1), default=None)
@@ -207,7 +218,7 @@ def _gentler(wash: Washed, planned: WashWay, weights: Floats) -> WashWay | None:
     """Return the way that felts least among a few, where it is worth it; None for yarn that does not felt."""
     if susceptibility_frac(wash.sheet) <= 0:
         return None
-    ways = [_way("Gentler on the wool", wash, rinse, weights) for rinse in _softer(wash)]
+    ways = [_way(_otherwise(wash.sheet, rinse), wash, rinse, weights) for rinse in _softer(wash)]
     best = min(ways, key=lambda way: way.felting_index or 0.0)
     return best if (best.felting_index or 0.0) <= WORTH_FELTING * (planned.felting_index or 0.0) else None
 
@@ -218,10 +229,28 @@ def _softer(wash: Washed) -> Iterator[Rinse]:
     for handling in (Handling.LIFTED, Handling.STILL):
         for drain in (said.drain, Drain.SPUN):
             for at_c in (said.at_c, cool_c):
-                yield replace(said, handling=handling, drain=drain, at_c=at_c)
+                rinse = replace(said, handling=handling, drain=drain, at_c=at_c)
+                if rinse != said:
+                    yield rinse
 
 
-def _notes(wash: Washed, planned: WashWay) -> tuple[str, ...]:
+def _otherwise(sheet: Sheet, rinse: Rinse) -> str:
+    """Return what a rinse does otherwise than the card's, in words."""
+    said = sheet.card.rinse
+    parts = []
+    if rinse.drain is not said.drain:
+        parts.append(f"{rinse.drain.value} between the waters")
+    if rinse.handling is not said.handling:
+        parts.append(HANDLED_WORDS[rinse.handling])
+    if rinse.at_c != said.at_c:
+        parts.append("as warm as usual" if rinse.at_c is None else f"at {show_temperature(rinse.at_c)}")
+    if rinse.water_l is not None and rinse.water_l != (said.water_l or sheet.liquor_l):
+        parts.append(f"{show_volume(rinse.water_l)} each")
+    words = ", ".join(parts)
+    return words[:1].upper() + words[1:]
+
+
+def _notes(wash: Washed, loose_owf: float) -> tuple[str, ...]:
     """Return what to know of the waters."""
     notes = []
     rinse, yarn = wash.sheet.card.rinse, wash.sheet.card.yarn
@@ -233,14 +262,21 @@ def _notes(wash: Washed, planned: WashWay) -> tuple[str, ...]:
         )
     if wash.dyed.is_bonding.any() and not bonds_on_cellulose(wash.sheet.card):
         notes.append("A clear bath is not a fixed dye: the bond takes its time at temperature after the dye is in.")
-    if (planned.rinses.mid or 0) >= OFFER_AFTER_TREATMENT and _may_be_after_treated(wash):
+    if is_after_treated(wash.sheet.card):
+        notes.append(
+            f"The after-treatment takes {show_volume(wash.sheet.liquor_l)} more, and is taken to leave a quarter (a tenth "
+            "to a half) of the loose dye: an estimate."
+        )
+    elif loose_owf >= DEEP_LOOSE_OWF and _may_be_after_treated(wash):
         notes.append(
             "A deep reactive shade on wool is usually after-treated: fresh water with ammonia to pH 8 to 8.5, 15 min "
             "at 80 °C, then a rinse with a little acid (Broadbent p. 356). Set it on the card to see what it saves."
         )
+    if susceptibility_frac(wash.sheet) > 0:
+        notes.append(VINEGAR)
     return tuple(notes)
 
 
 def _may_be_after_treated(wash: Washed) -> bool:
-    card = wash.sheet.card
-    return bonds_on_protein(card) and not card.is_after_treated and susceptibility_frac(wash.sheet) > 0
+    wools = {Fibre.WOOL, Fibre.ALPACA, Fibre.MOHAIR}
+    return bonds_on_protein(wash.sheet.card) and any(wash.sheet.card.yarn.fibre_frac.get(fibre) for fibre in wools)

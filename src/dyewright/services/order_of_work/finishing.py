@@ -8,7 +8,7 @@ from collections.abc import Iterator
 
 from dyewright.core.model import Drain, DyeClass, Handling, SheetStep, StepKind
 from dyewright.services.order_of_work.bench import Bench
-from dyewright.services.rinse_waters import bonds_on_cellulose, bonds_on_protein, rinse_kind
+from dyewright.services.rinse_waters import bonds_on_cellulose, is_after_treated, rinse_kind
 from dyewright.units import show_temperature, show_volume
 
 __all__ = ["finishing"]
@@ -47,8 +47,7 @@ def finishing(bench: Bench) -> Iterator[SheetStep]:
         duration_min=RINSE_MIN,
     )
     clock += RINSE_MIN
-    is_after_treated = bench.card.is_after_treated and bonds_on_protein(bench.card)
-    if is_after_treated:
+    if is_after_treated(bench.card):
         yield from _after_treatment(bench, clock)
         clock += HEAT_AGAIN_MIN + AFTER_TREAT_MIN + COOL_AGAIN_MIN
     for number in range(1, bench.rinses + 1):
@@ -72,7 +71,7 @@ def _after_treatment(bench: Bench, clock: float) -> Iterator[SheetStep]:
     """Yield the after-treatment of a deep reactive shade on wool [1]."""
     yield SheetStep(
         key="after-bath",
-        kind=StepKind.PREPARE,
+        kind=StepKind.FINISH,
         title="Fresh bath with ammonia",
         text=f"In a second pot, or in this one once the dye bath has been ladled out: {show_volume(bench.liquor_l)} of "
         "fresh water at about 40 °C. Stir in household ammonia, a little at a "
@@ -84,7 +83,7 @@ def _after_treatment(bench: Bench, clock: float) -> Iterator[SheetStep]:
     )
     yield SheetStep(
         key="after-treat",
-        kind=StepKind.HOLD,
+        kind=StepKind.FINISH,  # not a hold of the programme: what is read from holds speaks of the dye bath
         title=f"Hold at {show_temperature(AFTER_TREAT_C)}, then cool",
         text=f"Keep it there for {AFTER_TREAT_MIN:g} min, turning the yarn gently once or twice; this brings loose dye "
         "out. Heat off, cool under the lid until the yarn can be lifted.",
@@ -99,7 +98,7 @@ def _after_treatment(bench: Bench, clock: float) -> Iterator[SheetStep]:
 def _rinse(bench: Bench, number: int, drain: str, clock: float) -> SheetStep:
     card = bench.card
     kind = rinse_kind(card, number, bench.curve.bath_c[-1])
-    is_sour = number == 1 and card.is_after_treated and bonds_on_protein(card)
+    is_sour = number == 1 and is_after_treated(card)
     sour = " Add vinegar until a strip shows pH 5 to 6: it neutralises what is left of the ammonia." if is_sour else ""
     last = COUNT_THE_WATERS if number == bench.rinses else ""
     cautions = [*(["acid"] if is_sour else []), *(["hot-water"] if kind.at_c > HOT_C else [])]
