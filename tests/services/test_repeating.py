@@ -11,7 +11,6 @@ from dyewright.core.model import (
     Pot,
     Rinse,
     Substance,
-    Vessel,
     Yarn,
 )
 from dyewright.errors import InputError
@@ -69,7 +68,11 @@ def test_a_base_of_the_same_fibre_needs_no_word():
 
 def test_other_pots_are_those_of_the_shelf():
     changed = repeated_card(
-        CARD, pots=[Vessel("Big", 20.0, Heating.INDUCTION, power_w=2200.0), Vessel("Small", 7.0, Heating.GAS)]
+        CARD,
+        pots=[
+            Pot(20.0, name="Big", heating=Heating.INDUCTION, power_w=2200.0),
+            Pot(7.0, name="Small", heating=Heating.GAS),
+        ],
     )
     assert [(pot.name, pot.volume_l, pot.heating) for pot in changed.card.pots] == [
         ("Big", 20.0, Heating.INDUCTION),

@@ -9,7 +9,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Base, Card, DyeClass, Heating, Run, Settings, Sheet, Vessel
+from dyewright.core.model import Base, Card, DyeClass, Heating, Pot, Run, Settings, Sheet
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
 from dyewright.records import colourways, runs, shelf
@@ -19,9 +19,9 @@ from dyewright.services.fibres import fibres_from_text
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.view import ForecastBlock, plan_forecast
 from dyewright.services.foreseen import foreseen_plan
+from dyewright.services.heat_ups import knob_sentences, pots_as_learnt
 from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.planning import card_from_fields, read_card
-from dyewright.services.repeating import pot_of
 from dyewright.services.shown import shown_hex
 from dyewright.services.unplain import from_plain
 from dyewright.sheets.charts import Theme
@@ -149,7 +149,7 @@ def _place_on_page(field: str | None, typed: Mapping[str, str]) -> str:
 
 def _card_of(session: Session, typed: Mapping[str, str], settings: Settings | None) -> Card:
     """Return the card of the typed fields, with base, dyes and pots filled from the shelf where they are named."""
-    pots = {vessel.name.casefold(): vessel for vessel in shelf.vessels(session)}
+    pots = pots_as_learnt(session)
     fields = {key: text for key, text in typed.items() if "." in key or key in {"title", "tonal", "after_treatment"}}
     fields |= {key: text for i in range(1, 5) for key, text in _pot_fields(fields, pots, f"pot.{i}").items()}
     fields |= _dye_classes(session, fields) | _fibre_shares(fields.pop("yarn.fibre", ""))
@@ -163,20 +163,23 @@ def _card_of(session: Session, typed: Mapping[str, str], settings: Settings | No
     return card
 
 
-def _pot_fields(fields: Mapping[str, str], pots: Mapping[str, Vessel], head: str) -> dict[str, str]:
+def _pot_fields(fields: Mapping[str, str], pots: Mapping[str, Pot], head: str) -> dict[str, str]:
     """Return the fields of a pot of the shelf where its name stands for the volume; what was typed beside it wins."""
-    vessel = pots.get(" ".join(fields.get(f"{head}.volume", "").split()).casefold())
-    if vessel is None:
+    pot = pots.get(" ".join(fields.get(f"{head}.volume", "").split()).casefold())
+    if pot is None:
         return {}
-    pot = pot_of(vessel)
+    if fields.get(f"{head}.power") or fields.get(f"{head}.heat"):  # another hob than the one that was measured
+        pot = replace(pot, useful_w=None)
     own = {
-        "name": vessel.name,
+        "name": pot.name or "",
         "volume": f"{pot.volume_l} L",
         "diameter": "" if pot.diameter_m is None else f"{pot.diameter_m} m",
         "lid": "true" if pot.has_lid else "false",
         "power": "" if pot.power_w is None else f"{pot.power_w} W",
         "heat": pot.heating.value,
         "turns_per_min": "" if pot.turns_per_min is None else str(pot.turns_per_min),
+        "useful": "" if pot.useful_w is None else f"{pot.useful_w} W",
+        "loss_factor": str(pot.loss_factor),
     }
     return {
         f"{head}.{key}": text for key, text in own.items() if key == "volume" or not fields.get(f"{head}.{key}", "")
@@ -216,6 +219,7 @@ class Answer:
     page: PaperSheet
     swatch_hex: str | None
     forecast: ForecastBlock
+    knobs: tuple[str, ...]
 
 
 def _answer(session: Session, sheet: Sheet, card: Card, typed: Mapping[str, str]) -> Answer:
@@ -226,6 +230,7 @@ def _answer(session: Session, sheet: Sheet, card: Card, typed: Mapping[str, str]
         page=paper.paper_of(sheet, theme=Theme.LIGHT),
         swatch_hex=_swatch_hex(session, int(number) if number.isdigit() else None),
         forecast=plan_forecast(session, sheet),
+        knobs=knob_sentences(session, sheet),
     )
 
 

@@ -19,7 +19,7 @@ class RepeatedCard:
 
 
 def repeated_card(
-    card: Card, *, dry_g: float | None = None, base: Base | None = None, pots: Sequence[Vessel] = ()
+    card: Card, *, dry_g: float | None = None, base: Base | None = None, pots: Sequence[Pot] = ()
 ) -> RepeatedCard:
     """Return the card for a repeat. What is None or empty stays as it was.
 
@@ -39,8 +39,8 @@ def repeated_card(
         card, said = _on_base(card, base)
         notes.extend(said)
     if pots:
-        card = replace(card, pots=tuple(pot_of(vessel) for vessel in pots))
-        notes.append(f"Repeated in {' and '.join(vessel.name for vessel in pots)}.")
+        card = replace(card, pots=tuple(pots))
+        notes.append(f"Repeated in {' and '.join(pot.name or 'a pot' for pot in pots)}.")
     return RepeatedCard(card, tuple(notes))
 
 
