@@ -1,5 +1,6 @@
 from dataclasses import replace
 from datetime import UTC, date, datetime
+from uuid import uuid4
 
 import pytest
 from studio_cards import CHOIR, plan_run
@@ -7,6 +8,8 @@ from studio_cards import CHOIR, plan_run
 from dyewright.core.model import (
     Base,
     DyeClass,
+    Event,
+    EventKind,
     Experiment,
     Factor,
     Fibre,
@@ -21,7 +24,7 @@ from dyewright.core.model import (
     Vessel,
 )
 from dyewright.errors import InputError, NotFoundError
-from dyewright.records import experiments, heat_ups, lessons, shelf
+from dyewright.records import experiments, heat_ups, lessons, runs, shelf
 
 
 def lesson(readings: int = 2) -> Lesson:
@@ -52,7 +55,10 @@ def test_a_heat_up_of_no_vessel_is_refused(records):
 def test_a_lesson_is_replaced_when_computed_anew(records):
     with records.begin() as session:
         shelf.save_settings(session, Settings("Boathouse"))
-        run = plan_run(session, card_toml=CHOIR, now=datetime(2026, 11, 1, 9, tzinfo=UTC))
+        now = datetime(2026, 11, 1, 9, tzinfo=UTC)
+        run = plan_run(session, card_toml=CHOIR, now=now)
+        assert lessons.runs_without_lesson(session, "1") == []  # nothing was seen of it yet
+        runs.append_event(session, Event(uuid4(), run.id, EventKind.CLARITY, now, now, {"exhaustion": 0.5}))
         assert lessons.runs_without_lesson(session, "1") == [run.id]
         lessons.save_lesson(session, run.id, lesson(), made_with="1")
         lessons.save_lesson(session, run.id, lesson(readings=3), made_with="2")

@@ -55,7 +55,7 @@ def test_a_planned_run_keeps_what_it_was_planned_from_and_by(session, run):
     assert kept.package_version == dyewright.__version__
     assert kept.data_version == shipped_data_version()
     assert kept.sheet["dyes"][0]["dye_g"] == pytest.approx(1.8)  # by hand: 0.6 % of 300 g
-    assert [event.kind for event in kept.events] == [EventKind.PLANNED]
+    assert [event.kind for event in kept.events] == [EventKind.PLANNED, EventKind.FORETOLD]
 
 
 def test_a_plan_sent_twice_is_one_run(session):
@@ -93,7 +93,7 @@ def test_a_batch_gets_a_receipt_for_each_event(session, run):
     again = running.record_events(session, run.id, batch, now=NOW + timedelta(hours=1))
     had = Outcome.ALREADY_HAD
     assert [receipt.outcome for receipt in again] == [had, had, refused, had, refused, refused]
-    assert len(runs.run(session, run.id).events) == 4  # planned, and the three that were recorded
+    assert len(runs.run(session, run.id).events) == 5  # planned, foretold, and the three that were recorded
 
 
 @pytest.mark.parametrize(
@@ -161,7 +161,7 @@ def test_two_phones_that_send_the_same_event_at_once_record_it_once(records):
     expected = {Outcome.RECORDED, Outcome.ALREADY_HAD}
     assert all({one, two} == expected for one, two in zip(first, second, strict=True))
     with records.read() as session:
-        assert len(runs.run(session, run.id).events) == 1 + len(events)
+        assert len(runs.run(session, run.id).events) == 2 + len(events)
 
 
 def test_a_run_that_is_not_there_is_said(session):

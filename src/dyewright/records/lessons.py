@@ -5,13 +5,15 @@ from dataclasses import asdict
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import select
+from sqlalchemy import exists, select
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import DyeClass, FibreGroup, Lesson, LevelLesson, Subject
-from dyewright.records.tables import LessonRow, RunRow
+from dyewright.core.model import DyeClass, EventKind, FibreGroup, Lesson, LevelLesson, Subject
+from dyewright.records.tables import EventRow, LessonRow, RunRow
 
 __all__ = ["lesson", "lessons", "remove_lesson", "runs_without_lesson", "save_lesson"]
+
+TELLING = (EventKind.CLARITY, EventKind.RINSED, EventKind.JUDGED)  # what a lesson is made of
 
 
 def lesson(session: Session, run_id: UUID) -> Lesson | None:
@@ -48,11 +50,12 @@ def remove_lesson(session: Session, run_id: UUID) -> None:
 
 
 def runs_without_lesson(session: Session, made_with: str) -> list[UUID]:
-    """Return the runs without a lesson that was computed in this way, in their order."""
+    """Return the runs that have something to tell but no lesson that was computed in this way, in their order."""
+    is_telling = exists().where(EventRow.run_id == RunRow.id, EventRow.kind.in_(TELLING))
     query = (
         select(RunRow.id)
         .outerjoin(LessonRow, RunRow.id == LessonRow.run_id)
-        .where((LessonRow.run_id.is_(None)) | (LessonRow.made_with != made_with))
+        .where((LessonRow.run_id.is_(None) & is_telling) | (LessonRow.made_with != made_with))
         .order_by(RunRow.number)
     )
     return list(session.scalars(query))

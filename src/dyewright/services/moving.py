@@ -26,6 +26,7 @@ from dyewright.records import (
     transfer,
 )
 from dyewright.services import lotbook, studios
+from dyewright.services.learning.lessons import relearn
 from dyewright.services.safekeeping import refuse_to_overwrite
 
 __all__ = ["archive_of", "export_studio", "import_studio", "put_in"]
@@ -86,6 +87,7 @@ def import_studio(place: str, folder: Path, *, is_replacing: bool = False) -> Re
             refuse_to_overwrite(place, is_empty=transfer.is_empty(connection), is_replacing=is_replacing)
             transfer.remove_rows(connection)
             put_in(session, archive, source)
+            relearn(session)
     except BaseException:
         records.close()
         raise

@@ -2,8 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
+from functools import partial
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -33,6 +34,10 @@ from dyewright.files.cards import write_card
 from dyewright.records import lots, photos, runs, shelf
 from dyewright.services import lotbook, planning
 from dyewright.services._events import log_lines, read_event
+from dyewright.services.foreseen import foreseen_plan
+from dyewright.services.heat_ups import pot_as_learnt
+from dyewright.services.learning.keeping import foretold_before, keep_what_it_taught
+from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.plain import plain
 from dyewright.services.repeating import repeated_card
 
@@ -54,6 +59,7 @@ __all__ = [
 ]
 
 NOT_NUMBERED = 0  # of a run that is planned and not kept
+A_MOMENT = timedelta(microseconds=1)  # what is foretold of a plan follows it in the record
 
 
 @dataclass(frozen=True)
@@ -80,6 +86,7 @@ def planned_run(
     base_id: int | None = None,
     repeats_run_id: UUID | None = None,
     notes: Sequence[str] = (),
+    is_foretold: bool = True,
 ) -> Run:
     """Return a run as it is planned from a card, with its sheet and what computed it: not kept, so without a number.
 
@@ -94,15 +101,19 @@ def planned_run(
         base_id: the base of the shelf that goes into the pot.
         repeats_run_id: the run that it repeats.
         notes: sentences to put before the sheet's own.
+        is_foretold: whether what is expected of it is kept with it, to be held against what will be seen.
 
     Raises:
         InputError: the card cannot be read, or planned.
     """
     settings = shelf.studio_settings(session)
-    sheet = planning.plan(planning.read_card(card_toml, settings), settings)
+    sheet = foreseen_plan(planning.read_card(card_toml, settings), settings, learnt=partial(learnt_for, session))
+    new_id = run_id or uuid4()
     values: Any = plain(sheet)
     values["notes"] = [*notes, *values["notes"]]
-    new_id = run_id or uuid4()
+    events = [Event(new_id, new_id, EventKind.PLANNED, now, now)]
+    if is_foretold:
+        events.append(foretold_before(session, new_id, sheet, at=now + A_MOMENT))
     return Run(
         id=new_id,
         number=NOT_NUMBERED,
@@ -115,7 +126,7 @@ def planned_run(
         colourway_id=colourway_id,
         base_id=base_id,
         repeats_run_id=repeats_run_id,
-        events=(Event(new_id, new_id, EventKind.PLANNED, now, now),),
+        events=tuple(events),
     )
 
 
@@ -143,7 +154,7 @@ def repeated_run(
         planning.read_card(before.card_toml, settings),
         dry_g=dry_g,
         base=None if base_id is None else shelf.base(session, base_id),
-        pots=[shelf.vessel(session, vessel_id) for vessel_id in vessel_ids],
+        pots=[pot_as_learnt(session, shelf.vessel(session, vessel_id)) for vessel_id in vessel_ids],
     )
     return planned_run(
         session,
@@ -183,7 +194,9 @@ def record_events(
         NotFoundError: the run is not in the studio.
     """
     titles = _step_titles(runs.run(session, run_id).sheet)
-    return [_receipt(session, run_id, sent, titles, now) for sent in events]
+    receipts = [_receipt(session, run_id, sent, titles, now) for sent in events]
+    keep_what_it_taught(session, run_id, now=now)
+    return receipts
 
 
 def record_event(session: Session, run_id: UUID, sent: Mapping[str, object], *, now: datetime) -> Event:
@@ -195,6 +208,7 @@ def record_event(session: Session, run_id: UUID, sent: Mapping[str, object], *, 
     """
     titles = _step_titles(runs.run(session, run_id).sheet)
     event, _ = _append(session, read_event(run_id, sent, step_titles=titles, now=now))
+    keep_what_it_taught(session, run_id, now=now)
     return event
 
 
@@ -303,6 +317,7 @@ def keep_lot(
     new = Lot(lot_id, run_id, name.strip() or _lot_name(run.number, len(there)), kept_on, note, tuple(skeins))
     kept = lots.add_lot(session, new, search_text=lotbook.search_text(session, run, new))
     runs.append_event(session, Event(lot_id, run_id, EventKind.KEPT, now, now, {"lot_id": str(lot_id)}))
+    keep_what_it_taught(session, run_id, now=now)
     return kept
 
 

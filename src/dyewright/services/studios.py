@@ -9,10 +9,12 @@ from sqlalchemy.orm import Session
 from dyewright.core.model import Settings
 from dyewright.errors import DataFileError, InputError, NotFoundError
 from dyewright.records import Records, open_records, shelf, upgrade_to_head
+from dyewright.services.learning.lessons import relearn
 
 __all__ = [
     "begin_studio",
     "default_folder",
+    "enter_studio",
     "is_begun",
     "new_studio",
     "open_studio",
@@ -64,6 +66,19 @@ def open_studio(place: str) -> Records:
     if not is_begun(place):
         raise NotFoundError(f"there is no studio at {place}; begin one with: dyewright serve --studio {place}")
     return new_studio(place)
+
+
+def enter_studio(place: str) -> Records:
+    """Return the studio at a place to work in: open, and with the lessons of its pots as this version computes them.
+
+    Raises:
+        NotFoundError: no studio has begun there.
+        DataFileError: the file is no studio, or newer than this version can read.
+    """
+    records = open_studio(place)
+    with records.begin() as session:
+        relearn(session)
+    return records
 
 
 def new_studio(place: str) -> Records:

@@ -45,7 +45,7 @@ class Door:
 
     def _open(self) -> Records:
         if studios.is_begun(self.place):
-            return studios.open_studio(self.place)
+            return studios.enter_studio(self.place)
         if self._make is None:
             raise NotBegunError(f"No studio has begun at {self.place}.")
         return self._make(self.place)

@@ -17,6 +17,7 @@ from dyewright.photo.load import load_photo
 from dyewright.photo.outlines import find_boxes
 from dyewright.records import colourways, evenings, photos, runs, shelf
 from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
+from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.matching import colour_from_text
 from dyewright.services.plain import plain
 
@@ -144,6 +145,7 @@ def keep_verdict(session: Session, photo_id: UUID, result: JudgeResult, now: dat
     if photo.run_id is not None:
         detail = {"judgement_id": str(judgement_id), "photo_id": str(photo_id), "text": result.verdict}
         runs.append_event(session, Event(judgement_id, photo.run_id, EventKind.JUDGED, now, now, detail))
+        keep_what_it_taught(session, photo.run_id, now=now)
     return kept
 
 

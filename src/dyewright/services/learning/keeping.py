@@ -30,8 +30,9 @@ def foretold_before(session: Session, run_id: UUID, sheet: Sheet, *, at: datetim
 def keep_what_it_taught(session: Session, run_id: UUID, *, now: datetime) -> None:
     """Learn from a run that is dyed, and keep with it what its forecast says at the end; to be called after its events.
 
-    What was read before counts; an undone event does not. While the pot is still on, nothing is kept. What was recorded
-    stays so, whether or not this version can compute from it.
+    It is kept beside what was foretold before; a run from before that was kept goes without. What was read until now
+    counts; an undone event does not. While the pot is still on, nothing is kept. What was recorded stays so, whether or
+    not this version can compute from it.
     """
     try:
         with session.begin_nested():
@@ -46,7 +47,8 @@ def _keep_what_it_taught(session: Session, run_id: UUID, *, now: datetime) -> No
         lessons.remove_lesson(session, run_id)
         return
     learn_from(session, run_id)
-    if foretold_id(run_id, AFTER) in {event.id for event in run.events}:
+    kept = {event.id for event in run.events}
+    if foretold_id(run_id, BEFORE) not in kept or foretold_id(run_id, AFTER) in kept:
         return
     sheet = from_plain(Sheet, run.sheet)
     observed = observed_in(progress(run.sheet, run.events, now=now), sheet)
