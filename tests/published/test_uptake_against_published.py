@@ -10,11 +10,13 @@ from scipy.optimize import brentq
 from dyewright.core.model import Fibre
 from dyewright.core.uptake import (
     arrhenius,
+    equilibrium_shares,
     half_saturation_ph,
     k95_of_t50,
     on_fibre,
     site_occupation,
 )
+from dyewright.core.uptake.kinetics import GAS_KJ_MOL_K
 
 
 def test_surface_stripped_wool_takes_up_as_its_first_five_minutes_say():
@@ -62,6 +64,30 @@ def test_arrhenius_is_one_at_95_degrees_and_follows_the_published_example():
     # (worked in the project's notes); arithmetic on published figures: it checks the formula.
     assert arrhenius(95.0, 74.8) == pytest.approx(1.0)
     assert 1 / arrhenius(70.0, 74.8) == pytest.approx(0.0599 / 0.0101, rel=0.005)
+
+
+def test_the_partition_of_a_textbook_isotherm_is_the_package_s_nernst():
+    # Broadbent, Basic Principles of Textile Coloration (SDC 2001), p. 203: 34.8 g/kg on the fibre over 0.0399 g/L in
+    # the bath, K 873 L/kg, affinity 21.0 kJ/mol at 373 K. Arithmetic on published figures: it checks the formula.
+    k_l_kg = 34.8 / 0.0399
+    liquor = 30.0
+    share = equilibrium_shares(
+        np.full((1, 1, 1), k_l_kg), liquor_l_kg=liquor, fibre_frac=[1.0], depth_owf=[1e-12], saturation_owf=[0.37]
+    ).item()
+
+    # On the fibre over all: 34.8/(34.8 + 30 x 0.0399) = 0.96675.
+    assert share == pytest.approx(0.96675, abs=1e-5)
+    assert GAS_KJ_MOL_K * 373 * np.log(share / (1 - share) * liquor) == pytest.approx(21.0, abs=0.05)
+
+
+def test_the_published_activation_figures_of_silk_agree_with_each_other():
+    # Lac on silk, pseudo-second order: Ea 47.5, enthalpy 44.7 kJ/mol, entropy -175.7 J/(mol K), free energy 97.9 at
+    # 30 °C. Eyring: ΔG = 44.7 + 303.15 x 0.1757 = 97.96 and Ea - RT = 47.5 - 2.52 = 44.98. Arithmetic: it checks that
+    # the figure that silk's row rests on is an Arrhenius one, in the unit that the package takes.
+    assert pytest.approx(97.9, abs=0.1) == 44.7 + 303.15 * 0.1757
+    ratio = arrhenius(40.0, 47.5) / arrhenius(30.0, 47.5)
+    eyring = (313.15 / 303.15) * np.exp(-44.98 / GAS_KJ_MOL_K * (1 / 313.15 - 1 / 303.15))
+    assert ratio == pytest.approx(eyring, rel=0.001)
 
 
 # Lemin and Rattee, J. Soc. Dyers Colour. 65 (1949), abstract: exhaustion of levelling dyes follows the acid titration
