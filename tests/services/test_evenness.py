@@ -134,6 +134,19 @@ def test_dyes_of_two_classes_drift_apart_and_are_named():
     assert {told.first, told.last} == {"Quick", "Slow"}
 
 
+def test_enough_acid_brings_a_levelling_dye_in_as_a_whole_plan_of_it_does():
+    def vinegar(ph):
+        return f'assistant = [{{ kind = "citric acid", target_ph = {ph} }}]'
+
+    weak = forecast(card(QUICK_AND_SLOW, more=vinegar(6))).breaking
+    enough = forecast(card(QUICK_AND_SLOW, more=vinegar(3.5))).breaking
+    line = way(weak.advice, "Give acid to pH 3.5")
+
+    assert weak.rating == "strike apart"
+    # The same acid through the planner and all samples; two hundredths for the few samples and the water's own doubt.
+    assert float(re.search(r": (\d+)", line).group(1)) / 100 == pytest.approx(enough.max_gap, abs=0.02)
+
+
 def test_to_break_on_purpose_one_dye_follows_later():
     acid = 'assistant = [{ kind = "citric acid", amount = "4 % owf" }]'
     told = forecast(replace(card(QUICK_AND_SLOW, more=acid), is_tonal_wanted=True)).breaking

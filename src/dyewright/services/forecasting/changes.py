@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from dyewright.core.model import Sheet, Substance, When, WhenKind
 
-__all__ = ["acid_later", "dye_moved", "entered", "heated", "is_acid_early", "mean_rate_c_per_min"]
+__all__ = ["acid_later", "acid_to", "dye_moved", "entered", "heated", "is_acid_early", "mean_rate_c_per_min"]
 
 Floats = NDArray[np.float64]
 
@@ -66,6 +66,19 @@ def acid_later(sheet: Sheet, when: When) -> Sheet:
             doses.append(replace(dose, when=when))
             amounts.append(amounts[i])
     return replace(sheet, card=replace(sheet.card, assistants=tuple(doses)), assistants=tuple(amounts))
+
+
+def acid_to(sheet: Sheet, ph: float) -> Sheet:
+    """Return the sheet with its bath at this pH."""
+    return replace(
+        sheet,
+        ph_closed=ph,
+        ph_closed_low=ph,
+        ph_closed_high=ph,
+        ph_stripped=ph,
+        ph_stripped_low=ph,
+        ph_stripped_high=ph,
+    )
 
 
 def dye_moved(sheet: Sheet, names: Sequence[str], parts: tuple[When, ...]) -> Sheet:

@@ -261,7 +261,10 @@ def _together_words(results: Sequence[_Result]) -> Iterator[str]:
     calmest, most = min(results, key=lambda r: r.peak_pct), max(results, key=lambda r: r.limit_pct)
     if calmest.peak_pct < most.limit_pct:
         first, second = calmest.way.words, most.way.words
-        where = second[second.find(" between ") :] if " between " in second else ""
+        place = second.rfind(" between ")
+        where = second[place:] if place >= 0 else ""
+        if where and not first.endswith(where):  # another way moves the zone
+            second = f"{second[:place]} until the colour is in"
         both = f"{first.removesuffix(where)} and {second[0].lower()}{second[1:]}"
         yield (
             f"{both}, both together: the strike is {calmest.peak_pct:.1f} % a minute where {most.limit_pct:.1f} are "

@@ -4,8 +4,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from dyewright.core.level import GAP_SEEN, breaking
-from dyewright.core.model import Breaking, DyeDose, When, WhenKind
-from dyewright.services.forecasting.changes import acid_later, dye_moved, heated, is_acid_early, mean_rate_c_per_min
+from dyewright.core.model import Breaking, DyeClass, DyeDose, When, WhenKind
+from dyewright.services.forecasting.changes import (
+    acid_later,
+    acid_to,
+    dye_moved,
+    heated,
+    is_acid_early,
+    mean_rate_c_per_min,
+)
 from dyewright.services.forecasting.ways import LATER, SLOW_C_PER_MIN, Trial, Way, comes, moment_words
 from dyewright.units import show_percent, show_temperature
 
@@ -14,6 +21,8 @@ __all__ = ["ways_apart", "ways_together"]
 MOST_WAYS = 3
 WORTH_FRAC = 0.1  # of the gap: a way that changes less is not worth a sentence
 AROUND_C = 10  # degrees below and above the widest gap: estimate
+# What counts as enough acid: levelling dyes pH 3.5, the others 5.5; common practice, no source.
+ENOUGH_ACID_PH, OTHER_ENOUGH_PH, SAME_PH = {DyeClass.ACID_LEVELLING: 3.5}, 5.5, 0.3
 WAITS_MIN = (10.0, 20.0)  # common practice, no source: the other dye follows so much later
 
 
@@ -84,6 +93,7 @@ def _closer(trial: Trial, apart: Breaking) -> Iterator[Way]:
     sheet = trial.sheet
     for wait_min in WAITS_MIN:
         yield from _waiting(trial, apart.last, apart.first, wait_min)
+    yield from _more_acid(trial, apart)
     if is_acid_early(sheet):
         for when in LATER:
             if comes(sheet, when):
@@ -93,6 +103,14 @@ def _closer(trial: Trial, apart: Breaking) -> Iterator[Way]:
         slowed = heated(sheet, low, high, SLOW_C_PER_MIN)
         words = f"Heat at {SLOW_C_PER_MIN:g} °C a minute between {low} and {show_temperature(high)}"
         yield Way(words, slowed, longer_min=slowed.t_min[-1] - sheet.t_min[-1])
+
+
+def _more_acid(trial: Trial, apart: Breaking) -> Iterator[Way]:
+    """Yield as much acid as the dye that trails needs: a levelling dye in a weak bath never comes in like another."""
+    last = next(dye for dye in _dyes(trial) if dye.name == apart.last)
+    ph = ENOUGH_ACID_PH.get(last.dye_class, OTHER_ENOUGH_PH)
+    if trial.sheet.ph_closed is not None and trial.sheet.ph_closed > ph + SAME_PH:
+        yield Way(f"Give acid to pH {ph:g}", acid_to(trial.sheet, ph))
 
 
 def _further(trial: Trial, apart: Breaking) -> Iterator[Way]:
