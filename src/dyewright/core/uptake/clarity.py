@@ -116,11 +116,11 @@ def value_band(values: Floats, weights: Floats) -> Band:
     return Band(mid=mid, low=low, high=high)
 
 
-def rung(uptake: ArrayLike) -> Floats:
+def rung(exhaustion: ArrayLike) -> Floats:
     """Return the rung of the clarity ladder that a bath looks like: how often it has halved.
 
     Args:
-        uptake: 0 to 1, any shape; of the whole dose.
+        exhaustion: 0 to 1, any shape; of the whole dose.
     """
-    halvings: Floats = -np.log2(np.maximum(1.0 - np.asarray(uptake, float), np.finfo(float).tiny))
+    halvings: Floats = -np.log2(np.maximum(1.0 - np.asarray(exhaustion, float), np.finfo(float).tiny))
     return halvings
