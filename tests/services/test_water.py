@@ -17,7 +17,6 @@ from dyewright.errors import InputError, OutOfRangeError
 from dyewright.services.assistants import parse_addition
 from dyewright.services.water import (
     bath_acidity,
-    bath_hydroxide_mol_l,
     bath_ph,
     parse_yarn,
     vinegar_rule,
@@ -210,15 +209,6 @@ def test_heavy_salt_is_noted():
     answer = bath_acidity(volume_l=1.0, water=TAP, additions=["common salt=60 g/L"])
 
     assert any("activity model" in note for note in answer.notes)
-
-
-def test_hydroxide_rises_with_the_baths_heat():
-    # Reference notes B1: the hydroxide of a soda-ash bath rises as its pH falls.
-    ash = [dose("soda ash=10 g/L")]
-    cold, warm = (
-        bath_hydroxide_mol_l(yarn=None, liquor_l=2.0, water=TAP, assistants=ash, temperature_c=t) for t in (25.0, 60.0)
-    )
-    assert warm > 1.5 * cold > 0
 
 
 @pytest.mark.parametrize("spoons", ["metric", "US", "UK", "Australian"])

@@ -7,6 +7,7 @@ from dyewright.core import bath
 from dyewright.core.model import (
     Card,
     DyeAmount,
+    DyeDose,
     FibreGroup,
     HeatCurve,
     StageHeat,
@@ -18,6 +19,7 @@ from dyewright.core.model import (
 from dyewright.core.model.acidity import BathPh
 from dyewright.data.practice import load_fibre_waters, load_stock_lives
 from dyewright.services.card_defaults import fibre_group
+from dyewright.services.stock_age import stock_days, stock_words
 from dyewright.services.water import vinegar_rule
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
 
@@ -118,13 +120,17 @@ def dye_notes(card: Card, dyes: Sequence[DyeAmount]) -> list[str]:
                 f"{dye.name}: {show_volume(dye.stock_ml / 1000)} of stock is hard to measure; thin the stock ten times "
                 "and take ten times as much."
             )
-        life = load_stock_lives().get(dose.dye_class)
-        if life is not None and dose.stock_g_l is not None and dose.mixed_days_ago > life.days:
-            notes.append(
-                f"{dye.name}: a stock of {dose.mixed_days_ago:g} days is older than the {life.days:g} days it usually "
-                "keeps; expect a paler colour and more to wash out, or mix it fresh."
-            )
+        aged = stock_words(dose)
+        if aged is not None:
+            notes.append(aged + _past_its_life(dose))
     return notes
+
+
+def _past_its_life(dose: DyeDose) -> str:
+    life = load_stock_lives().get(dose.dye_class)
+    if life is None or stock_days(dose) <= life.days:
+        return ""
+    return f" It is older than the {life.days:g} days such a stock usually keeps: mix it fresh where the shade matters."
 
 
 def acid_notes(card: Card, lot: LotLiquor, acidity: BathPh, spoons: str) -> list[str]:

@@ -24,7 +24,6 @@ from dyewright.services.water_doses import Bath, ResolvedDose, Totals, added, ch
 
 __all__ = [
     "bath_acidity",
-    "bath_hydroxide_mol_l",
     "bath_ph",
     "parse_yarn",
     "vinegar_rule",
@@ -76,19 +75,6 @@ def bath_ph(*, yarn: Yarn | None, liquor_l: float, water: Water, assistants: Seq
         notes=(*_water_notes(water), *_dose_notes(assistants, doses), *_bath_notes(closed[middle], stripped[middle])),
         basis=Basis.DEFAULT if water.alkalinity_mg_l is None or water.ph is None else Basis.MEASURED,
     )
-
-
-def bath_hydroxide_mol_l(
-    *, yarn: Yarn | None, liquor_l: float, water: Water, assistants: Sequence[AssistantDose], temperature_c: float
-) -> float:
-    """Return the hydroxide ion of a closed bath at its own temperature, mol/L: what drives a reactive dye.
-
-    The bath is that of `bath_ph`; unknown alkalinity is taken at its middle.
-    """
-    _, baths = _made_up(yarn, liquor_l, water, assistants)
-    bath = baths[_middle(baths)]
-    solved = solve_bath(load_acidity_tables(), bath.totals_mol_l, fibres=bath.fibres, temperature_c=temperature_c)
-    return solved.hydroxide_mol_l
 
 
 def bath_acidity(

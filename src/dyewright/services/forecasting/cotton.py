@@ -37,6 +37,7 @@ from dyewright.services.forecasting.inputs import (
     planned_course,
 )
 from dyewright.services.forecasting.rinsing import Washed, rinse_look, washed
+from dyewright.services.stock_age import stock_days
 from dyewright.units import show_percent
 
 __all__ = [
@@ -165,7 +166,7 @@ def _course(
         adsorption=normal[3],
         ph_position=ndtr(normal[4]),
         load_factor=load_factor,
-        active_frac=stock_active_frac(row, dose.mixed_days_ago, normal[5], normal[6]),
+        active_frac=stock_active_frac(row, stock_days(dose), normal[5], normal[6]),
     )
     return on_cellulose(bath, row, draws)
 

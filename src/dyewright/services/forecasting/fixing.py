@@ -16,6 +16,7 @@ from dyewright.core.reactive import (
 from dyewright.core.uptake import Ensemble, Outlook, quantile_band, value_band
 from dyewright.data.after_dyeing import load_reactive
 from dyewright.services.forecasting.inputs import ModelledDyes
+from dyewright.services.stock_age import stock_days
 
 __all__ = ["Dyed", "dyed_on_protein", "with_fixation"]
 
@@ -77,7 +78,7 @@ def dyed_on_protein(
             row = load_reactive()[doses[n].dye_class]
             usual = float(np.mean([one.equilibrium_frac for one in modelled.kinds[n][0]]))
             share = bonding_share(row.protein_fixed_frac.mid, usual, ensemble.load_factor[:, n])
-            active = stock_active_frac(row, doses[n].mixed_days_ago, normal[1], normal[2])
+            active = stock_active_frac(row, stock_days(doses[n]), normal[1], normal[2])
             fixed[:, n] = (share * active)[:, None] * reacted[:, n]
             hydrolysed[:, n] = (1.0 - share) * active * reacted[:, n, -1] + (1.0 - active)
     return Dyed(

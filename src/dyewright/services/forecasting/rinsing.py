@@ -264,8 +264,8 @@ def _notes(wash: Washed, loose_owf: float) -> tuple[str, ...]:
         notes.append("A clear bath is not a fixed dye: the bond takes its time at temperature after the dye is in.")
     if is_after_treated(wash.sheet.card):
         notes.append(
-            f"The after-treatment takes {show_volume(wash.sheet.liquor_l)} more, and is taken to leave a quarter (a tenth "
-            "to a half) of the loose dye: an estimate."
+            f"The after-treatment takes {show_volume(wash.sheet.liquor_l)} more and is taken to leave a quarter of the "
+            "loose dye (a tenth to a half): an estimate."
         )
     elif loose_owf >= DEEP_LOOSE_OWF and _may_be_after_treated(wash):
         notes.append(
