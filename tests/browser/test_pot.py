@@ -5,6 +5,8 @@ import re
 import pytest
 from playwright.sync_api import expect
 
+from dyewright.services.questions import SureLimits, ask
+
 
 @pytest.fixture
 def pot(page, address):
@@ -59,12 +61,12 @@ def test_the_time_left_is_the_same_after_a_reload(pot):
 
 
 @pytest.mark.browser
-def test_an_impossible_temperature_is_refused_on_the_spot(pot):
+def test_a_temperature_may_be_typed_in_fahrenheit_and_what_is_none_is_refused_on_the_spot(pot):
     go_to_the_yarn(pot)
     pot.locator("#open-temperature").click()
-    pot.get_by_role("textbox", name="Bath temperature, °C").fill("880")
+    pot.get_by_role("textbox", name="Bath temperature, °C").fill("hot")
     pot.get_by_role("button", name="Record it").click()
-    expect(pot.locator("#temperature-wrong")).to_contain_text("880")
+    expect(pot.locator("#temperature-wrong")).to_contain_text("hot")
     pot.get_by_role("textbox", name="Bath temperature, °C").fill("190 F")
     pot.get_by_role("button", name="Record it").click()
     expect(pot.locator("#said")).to_contain_text("87.8 °C")  # by hand: (190 - 32) × 5 / 9 = 87.78
@@ -167,3 +169,118 @@ def test_taps_left_unsent_are_sent_from_any_other_page(pot, address):
     assert sent.value.ok
     pot.goto(run)
     expect(pot.get_by_text("75 % of the dye is in")).to_be_visible()
+
+
+def press(page, name):
+    page.get_by_role("button", name=name, exact=True).click()
+
+
+def type_temperature(page, text):
+    page.locator("#open-temperature").click()
+    page.get_by_role("textbox", name="Bath temperature, °C").fill(text)
+    press(page, "Record it")
+
+
+@pytest.mark.browser
+def test_a_temperature_beyond_a_pot_is_asked_about_out_of_reach_too_and_stays_in_its_field(pot, faults_of):
+    go_to_the_yarn(pot)
+    pot.context.set_offline(True)
+    type_temperature(pot, "300")
+    expect(pot.locator("#question-text")).to_contain_text("beyond a pot")
+    assert not faults_of(pot)
+    for button in pot.locator("#question-dialog button").all():
+        assert button.bounding_box()["height"] >= 48, button.inner_text()
+
+    pot.locator("#close-question").click()
+    expect(pot.get_by_role("textbox", name="Bath temperature, °C")).to_have_value("300")
+    press(pot, "Record it")
+    press(pot, "30\u202f°C")
+    expect(pot.locator("#said")).to_contain_text("30\u202f°C")
+    expect(pot.locator("#saved")).to_have_text("1 waiting to be sent")
+    expect(pot.locator("#forecast-as-of")).to_contain_text(re.compile(r"Forecast as of \d\d:\d\d"))
+
+    pot.context.set_offline(False)
+    expect(pot.locator("#saved")).to_have_text("saved", timeout=20000)
+    expect(pot.locator("#forecast-as-of")).to_be_hidden()
+    pot.locator("#more summary").click()
+    expect(pot.locator("#pot-log")).to_contain_text("bath at 30 °C")
+
+
+ASKED = [("temperature", value) for value in (300, 180, 120, 106, -5, -200)] + [
+    ("ph", value) for value in (45, 12, 1, 300)
+]
+
+
+@pytest.mark.browser
+def test_the_page_asks_what_the_studio_asks(pot):
+    script = """async ([kind, number, sure]) =>
+        (await import('/static/js/questions.js')).questionAbout(kind, number, sure)"""
+    sure = pot.evaluate("JSON.parse(document.getElementById('pot-state').textContent).sure")
+    limits = SureLimits(tuple(sure["temperature_c"]), tuple(sure["ph"]), tuple(sure["rinses"]))
+    for kind, number in ASKED:
+        here, there = pot.evaluate(script, [kind, number, sure]), ask(kind, float(number), limits)
+        assert here["text"] == there.text
+        assert [(way["words"], way["kind"], way["value"], way["isSure"]) for way in here["ways"]] == [
+            (way.words, way.kind, way.value, way.is_sure) for way in there.ways
+        ]
+
+
+@pytest.mark.browser
+def test_waters_are_counted_with_wet_gloves_and_end_the_rinsing(pot):
+    go_to_the_yarn(pot)
+    for _ in range(20):
+        if pot.locator("#waters").is_visible():
+            break
+        title = pot.locator("#step-title").inner_text()
+        pot.locator("#next-step").click()
+        expect(pot.locator("#step-title")).not_to_have_text(title)
+    for button in pot.locator("#waters-taps button").all():
+        assert button.bounding_box()["height"] >= 48
+    expect(pot.locator("#waters-words")).to_contain_text("Water 1")
+    press(pot, "Still colours")
+    expect(pot.locator("#waters-words")).to_contain_text("Water 2")
+    press(pot, "Clear")
+    expect(pot.locator("#waters-words")).to_have_text("Clear in water 2.")
+    expect(pot.locator("#step-title")).not_to_contain_text("Rinse")
+    expect(pot.locator("#saved")).to_have_text("saved")
+    pot.reload()
+    expect(pot.locator("#waters-words")).to_have_text("Clear in water 2.")
+
+
+@pytest.mark.browser
+def test_a_bath_nearly_clear_as_the_heat_goes_on_is_a_question_and_one_tap_answers_it(pot, faults_of):
+    go_to_the_yarn(pot)
+    pot.get_by_role("button", name="⅞").click()
+    doubt = pot.locator(".doubt").first
+    expect(doubt).to_contain_text("Clarity at")
+    assert not faults_of(pot)
+    for button in doubt.get_by_role("button").all():
+        assert button.bounding_box()["height"] >= 48
+    doubt.get_by_role("button", name="A slip: take it back").click()
+    expect(pot.locator("#said")).to_contain_text("Taken back")
+    expect(pot.get_by_role("button", name="⅞")).to_have_attribute("aria-pressed", "false")
+    expect(pot.locator("#saved")).to_have_text("saved")
+    expect(pot.locator(".doubt")).to_have_count(0)
+
+
+@pytest.mark.browser
+def test_what_the_studio_refused_may_be_kept_as_a_note(pot):
+    go_to_the_yarn(pot)
+    expect(pot.locator("#saved")).to_have_text("saved")
+
+    def refuse(route):
+        results = [
+            {"id": event["id"], "outcome": "refused", "sentence": "too late"}
+            for event in route.request.post_data_json["events"]
+        ]
+        route.fulfill(status=200, json={"results": results})
+
+    pot.route("**/events", refuse)
+    pot.get_by_role("button", name="½ in").click()
+    expect(pot.locator("#parked")).to_contain_text("too late")
+    pot.unroute("**/events")
+    press(pot, "Keep it as a note")
+    expect(pot.locator("#parked")).to_be_hidden()
+    expect(pot.locator("#saved")).to_have_text("saved")
+    pot.locator("#more summary").click()
+    expect(pot.locator("#pot-log")).to_contain_text("exhaustion 0.5 (too late)")

@@ -29,7 +29,15 @@ class Waters:
     next_water: int
     clear_in: int | None
     is_time: bool
-    expected: str
+    expected: int | None
+
+    @property
+    def words(self) -> str:
+        """The question about the next water, or that it is done."""
+        if self.clear_in is not None:
+            return f"Clear in water {self.clear_in}."
+        of_about = "" if self.expected is None or self.next_water > self.expected else f" of about {self.expected}"
+        return f"Water {self.next_water}{of_about}: clear in a white bowl?"
 
 
 def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, object]:
@@ -57,7 +65,7 @@ def _waters(run: Run, pot: PotView, now: datetime, rinses: Band | None) -> Water
         next_water=1 + max((int(str(water)) for water in tried), default=0),
         clear_in=seen.rinses,
         is_time=pot.heat_on_at is not None and bool(rinsing) and pot.index >= rinsing[0],
-        expected="" if rinses is None or rinses.mid is None else f" of about {rinses.mid:.0f}",
+        expected=None if rinses is None or rinses.mid is None else round(rinses.mid),
     )
 
 

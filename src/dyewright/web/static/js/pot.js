@@ -128,7 +128,8 @@ function showWaters({ index, heatOnAt }) {
   const isTime = heatOnAt !== null && first >= 0 && index >= first;
   byId("waters").hidden = !isTime;
   const { next, clearIn } = watersSoFar();
-  const asked = `Water ${next}${byId("waters").dataset.expected}: clear in a white bowl?`;
+  const expected = Number(byId("waters").dataset.expected);
+  const asked = `Water ${next}${next <= expected ? ` of about ${expected}` : ""}: clear in a white bowl?`;
   put("waters-words", clearIn === null ? asked : `Clear in water ${clearIn}.`);
   byId("waters-taps").hidden = clearIn !== null;
   return isTime;
