@@ -8,7 +8,7 @@ from dyewright.data.practice import load_cautions
 from dyewright.errors import StudioError
 from dyewright.services.forecasting.expected import expected_lines
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.view import BASIS_WORDS
+from dyewright.services.forecasting.words import basis_words
 from dyewright.sheets.charts import Theme, temperature_chart
 from dyewright.sheets.pdf import Figure, PaperSheet, PaperStep, WeightRow, qr_svg, sheet_pdf
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
@@ -91,7 +91,7 @@ def paper_of(
         swatch_words=swatch_words,
         qr_svg=None if run_url is None else qr_svg(run_url),
         expected=() if told is None else expected_lines(told),
-        expected_from="" if told is None else f"{BASIS_WORDS[told.basis]}; the brackets hold nine of ten pots.",
+        expected_from="" if told is None else f"{basis_words(told)}; the brackets hold nine of ten pots.",
     )
 
 

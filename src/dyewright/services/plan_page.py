@@ -267,7 +267,7 @@ def printed_card(session: Session, card_toml: str) -> bytes:
     """Return the sheet of a card that is not kept as PDF."""
     settings = shelf.studio_settings(session)
     sheet = foreseen_plan(read_card(card_toml, settings), settings, learnt=partial(learnt_for, session))
-    return paper.print_sheet(sheet, told=forecast_from(sheet))
+    return paper.print_sheet(sheet, told=forecast_from(sheet, learnt=learnt_for(session, sheet)))
 
 
 def printed_run(session: Session, run_id: UUID, *, run_url: str) -> bytes:
@@ -277,7 +277,7 @@ def printed_run(session: Session, run_id: UUID, *, run_url: str) -> bytes:
     swatch = _swatch_hex(session, run.colourway_id)
     return paper.print_sheet(
         sheet,
-        told=forecast_from(sheet),
+        told=forecast_from(sheet, learnt=learnt_for(session, sheet, before_number=run.number)),
         run_url=run_url,
         swatch_hex=swatch,
         swatch_words="Predicted colour." if swatch else "",

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Band, Basis, Forecast, Lab, RestsOn, RunState, Sheet
+from dyewright.core.model import Band, Forecast, Lab, RestsOn, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.records import runs
 from dyewright.records import swatches as swatches_of
@@ -17,7 +17,8 @@ from dyewright.services.forecasting.facts import DyeLine, Fact, before_words, dy
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.on_the_way import OnTheWay, on_the_way
 from dyewright.services.forecasting.seen import observed_in
-from dyewright.services.forecasting.words import clear_words, was_words
+from dyewright.services.forecasting.words import basis_words, clear_words, was_words
+from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
 
@@ -34,11 +35,6 @@ __all__ = [
 ]
 
 LINE_L = (50.0, 60.0)  # a line of this L* reaches 3:1 on the pot screen's dim and bright cards
-BASIS_WORDS = {
-    Basis.DEFAULT: "From class defaults",
-    Basis.FITTED: "From class defaults and what was seen in this bath",
-    Basis.MEASURED: "Measured",
-}
 
 
 @dataclass(frozen=True)
@@ -103,7 +99,8 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     run = runs.run(session, run_id)
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
-    told = forecast_from(sheet, observed_in(seen, sheet))
+    learnt = learnt_for(session, sheet, before_number=run.number)
+    told = forecast_from(sheet, observed_in(seen, sheet), learnt=learnt)
     labs = dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     now_min = None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
@@ -112,7 +109,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
 
 def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
-    told = forecast_from(sheet)
+    told = forecast_from(sheet, learnt=learnt_for(session, sheet))
     colours = _shown(dye_labs(session, [dye.name for dye in told.dyes]))
     return forecast_block(told, colours=colours, way=on_the_way(session, sheet, told))
 
@@ -169,7 +166,7 @@ def forecast_block(
         doubts=doubts,
         dyes=dye_lines(told),
         facts=facts(told),
-        basis=BASIS_WORDS[told.basis],
+        basis=basis_words(told),
         rests_on=told.rests_on,
         notes=told.notes,
         svg=charts[0],

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from dyewright.core.model import ClearTime, Forecast
 from dyewright.core.uptake import CLEAR_READING
 
-__all__ = ["ClearWords", "clear_words", "was_words"]
+__all__ = ["ClearWords", "basis_words", "clear_words", "was_words"]
 
 
 @dataclass(frozen=True)
@@ -47,3 +47,13 @@ def was_words(told: Forecast) -> str:
 def _span(clear: ClearTime) -> str:
     low = "" if clear.low is None else f"{clear.low:.0f}"
     return f"({low} or later)" if clear.high is None else f"({low}–{clear.high:.0f})"
+
+
+def basis_words(told: Forecast) -> str:
+    """Return what a forecast comes from, in a few words: class defaults, the studio's pots, this very bath."""
+    sources = ["class defaults"]
+    if any(part.pots for part in told.rests_on):
+        sources.append("pots of this studio")
+    if not told.observed.is_empty:
+        sources.append("what was seen in this bath")
+    return f"From {', '.join(sources[:-1])} and {sources[-1]}" if len(sources) > 1 else f"From {sources[0]}"
