@@ -79,6 +79,16 @@ def test_a_rushed_pot_is_offered_two_ways_together_where_none_is_enough():
     assert sum("both together" in line for line in advice) == 1
 
 
+def test_a_part_given_to_a_hot_bath_is_told_to_go_in_at_the_start():
+    parts = MILLING.replace("}", ', when = ["start", "90 C"] }')
+    level, whole = forecast(card(parts)).level, forecast(card()).level
+    after = float(FALLS.search(way(level.advice, "Give all of the dye at the start")).group(2))
+
+    assert level.rating == "likely uneven"
+    # The pot without parts through all samples; a tenth for the few samples of a way.
+    assert after == pytest.approx(whole.peak_pct_per_min, rel=0.1)
+
+
 def test_a_level_pot_gets_no_advice():
     level = forecast(card(rate="0.5", turns="1")).level
 

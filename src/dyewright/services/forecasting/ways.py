@@ -25,7 +25,17 @@ from dyewright.services.forecasting.evenness import least_turns_per_min
 from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, hold_end_min
 from dyewright.units import show_duration, show_temperature
 
-__all__ = ["LATER", "SLOW_C_PER_MIN", "Trial", "Way", "comes", "moment_words", "ways_to_level", "ways_to_tonal"]
+__all__ = [
+    "LATER",
+    "SLOW_C_PER_MIN",
+    "Trial",
+    "Way",
+    "all_at_start",
+    "comes",
+    "moment_words",
+    "ways_to_level",
+    "ways_to_tonal",
+]
 
 Floats = NDArray[np.float64]
 
@@ -189,12 +199,19 @@ def _cooler(sheet: Sheet) -> Iterator[Way]:
 def _in_parts(trial: Trial) -> Iterator[Way]:
     sheet = trial.sheet
     names = [sheet.card.dyes[place].name for place in trial.modelled.places]
-    if any(len(sheet.card.dyes[place].parts) > 1 for place in trial.modelled.places):
+    if any(sheet.card.dyes[place].parts != (When(),) for place in trial.modelled.places):
+        yield all_at_start(sheet)
         return
     for parts in PARTS:
         if all(comes(sheet, when) for when in parts):
             later = " and ".join(f"after {moment_words(when)}" for when in parts[1:])
             yield Way(f"Give the dye in {len(parts)} parts, at the start, {later}", dye_moved(sheet, names, parts))
+
+
+def all_at_start(sheet: Sheet) -> Way:
+    """Return the way in which every dye goes in whole before the yarn."""
+    names = [dye.name for dye in sheet.card.dyes]
+    return Way("Give all of the dye at the start", dye_moved(sheet, names, (When(),)))
 
 
 def _more_turns(sheet: Sheet, level: Levelness, zone_c: tuple[float, float]) -> Iterator[Way]:

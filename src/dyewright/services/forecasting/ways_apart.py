@@ -13,7 +13,7 @@ from dyewright.services.forecasting.changes import (
     is_acid_early,
     mean_rate_c_per_min,
 )
-from dyewright.services.forecasting.ways import LATER, SLOW_C_PER_MIN, Trial, Way, comes, moment_words
+from dyewright.services.forecasting.ways import LATER, SLOW_C_PER_MIN, Trial, Way, all_at_start, comes, moment_words
 from dyewright.units import show_percent, show_temperature
 
 __all__ = ["ways_apart", "ways_together"]
@@ -93,6 +93,8 @@ def _closer(trial: Trial, apart: Breaking) -> Iterator[Way]:
     sheet = trial.sheet
     for wait_min in WAITS_MIN:
         yield from _waiting(trial, apart.last, apart.first, wait_min)
+    if any(dye.parts != (When(),) for dye in _dyes(trial)):
+        yield all_at_start(sheet)
     yield from _more_acid(trial, apart)
     if is_acid_early(sheet):
         for when in LATER:
