@@ -204,8 +204,8 @@ def test_an_old_reactive_stock_is_said():
     assert not any("older than" in note for note in plan(card).notes)
     said = next(note for note in plan(old).notes if "mixed 30 days ago" in note)
     assert "older than the 7 days" in said
-    # By hand: kept at 18 °C half of the middle stock is gone after 30/0.559 = 54 days: 2^(-30/54) = 68 %. The median over
-    # half-life and warmth lies a little above, as both reach further up than down.
+    # By hand: kept at 18 °C half of the middle stock is gone after 30/0.559 = 54 days, so 2^(-30/54) = 68 %. The median
+    # of half-life and warmth together lies a little above.
     assert 66 <= int(re.search(r"about (\d+)", said)[1]) <= 72
     assert not any("mixed 0 days" in note for note in plan(example("first-pot")).notes)
 

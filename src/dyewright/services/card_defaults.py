@@ -16,7 +16,6 @@ from dyewright.core.model import (
     Hold,
     Pot,
     Practice,
-    Rinse,
     Settings,
     Stage,
     Strength,
@@ -302,7 +301,7 @@ def _fill_end(filling: _Filling) -> None:
         card = replace(card, stages=(*card.stages, CoolTo(HANDLING_C)))
         filling.say(f"The programme ends hot: cooling under the lid to {show_temperature(HANDLING_C)} is added.")
     if card.rinse.water_l is None:
-        card = replace(card, rinse=Rinse(_asked_liquor_l(card), card.rinse.drain))
+        card = replace(card, rinse=replace(card.rinse, water_l=_asked_liquor_l(card)))
     filling.card = card
 
 
