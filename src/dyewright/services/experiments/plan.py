@@ -237,7 +237,13 @@ def _shared_card(session: Session, typed: Form, base: Base | None, settings: Set
     card = replace(card, pots=(_pot(session, typed, card),), yarn=replace(card.yarn, skeins=1))
     if card.water_l is not None:
         card = replace(card, liquor_l_kg=card.water_l / card.yarn.dry_g * 1000, water_l=None)
-    return complete(card, settings)[0]
+    try:
+        return complete(card, settings)[0]
+    except InputError as error:
+        is_acid = (error.field or "").startswith("assistant")
+        raise InputError(
+            error.message, field="acid" if is_acid else error.field, value=error.value, limit=error.limit
+        ) from error
 
 
 def _pot(session: Session, typed: Form, card: Card) -> Pot:

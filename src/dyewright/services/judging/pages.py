@@ -15,7 +15,7 @@ from dyewright.photo.chart import find_charts
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
 from dyewright.photo.outlines import find_boxes
-from dyewright.records import colourways, evenings, photos, runs, shelf
+from dyewright.records import colourways, evenings, experiments, photos, runs, shelf
 from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
 from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.matching import colour_from_text
@@ -162,6 +162,7 @@ def verdict_page(session: Session, judgement_id: UUID) -> dict[str, object]:
         "half_width": _widest_half(result["pairs"]),
         "question": _question(len(result["skeins"])),
         "evenings": [one for one in evenings.evenings(session) if one.judgement_id is None],
+        "experiments": [one for one in experiments.experiments(session) if one.judgement_id is None],
     }
 
 
