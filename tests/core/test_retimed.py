@@ -90,9 +90,16 @@ def test_the_course_goes_through_every_reading():
     assert np.all(np.diff(course.t_min) > 0)
 
 
-def test_a_reading_after_the_plan_is_refused():
-    with pytest.raises(InputError, match="400 min"):
-        retimed(PLAN, read((400, 50)))
+def test_a_reading_before_heat_on_is_refused():
+    with pytest.raises(InputError, match="-5 min"):
+        retimed(PLAN, read((-5, 50)))
+
+
+def test_a_reading_after_the_plan_finds_the_pot_as_the_plan_left_it():
+    course = retimed(PLAN, read((200, 45)))
+
+    assert at(course, 60, 100, 200) == [95, 95, 45]
+    assert course.hold_end_min == 100
 
 
 def test_what_no_pot_can_do_is_wild_and_the_rest_is_not():

@@ -361,3 +361,15 @@ def test_the_answer_in_words(told):
     assert clear_words(replace(never, cooled_clear_frac=0.2)).headline == "Expect a tint to stay in the bath"
     seen = replace(told, observed=Observed(clarities=(ClarityReading(44.0, 31 / 32),)))
     assert clear_words(seen).headline == "Seen clear at 44 min"
+
+
+def test_a_strip_on_cotton_that_reads_no_alkali_is_asked_about():
+    cotton = card(
+        yarn=Yarn({Fibre.COTTON: 1.0}, 100.0), dyes=(DyeDose("Sun", DyeClass.DICHLOROTRIAZINE, 0.01),), assistants=()
+    )
+    expected = forecast(cotton)
+    after = forecast(cotton, Observed(phs=(PhReading(float(expected.t_min[-1]) - 1.0, 7.5),)))
+    (doubt,) = after.doubts
+
+    assert "pH 7.5 was read" in doubt.question
+    assert "alkali forgotten" in doubt.ways

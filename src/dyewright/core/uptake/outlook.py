@@ -57,15 +57,16 @@ def joined_outlook(parts: Sequence[Outlook]) -> Outlook:
     )
 
 
-def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float) -> Outlook:
+def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float, *, until_min: float = 0.0) -> Outlook:
     """Return the uptake along the plan, by the minute and in steps of five while it cools, and with the hold continued.
 
     Args:
         bath: the plan's own curve, of any spacing, from heat on to its end.
         ensemble: parameter samples for its dyes and fibres.
         hold_end_min: end of the last hold, >= 0.
+        until_min: the hold is continued at least to here: the bath was looked at so late.
     """
-    held_min = np.arange(0.0, np.ceil(max(hold_end_min, CONTINUED_TO_MIN)) + 0.5)
+    held_min = np.arange(0.0, np.ceil(max(hold_end_min, CONTINUED_TO_MIN, until_min)) + 0.5)
     continued = _sampled(bath, held_min, hold_end_min)
     held = on_fibre(continued, ensemble)
     shared = min(int(hold_end_min), int(bath.t_min[-1]))

@@ -6,7 +6,7 @@ earlier, and the hold keeps its length. The limits of what a pot can do are esti
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -58,14 +58,15 @@ def retimed(planned: Course, readings: Sequence[TemperatureReading]) -> Course:
     """Return the course that goes through the readings and then on with the programme.
 
     Args:
-        planned: of any spacing.
+        planned: of any spacing; after its end it is taken to stay as it is.
         readings: in any order; those of one time count once, by their mean.
 
     Raises:
-        InputError: a reading before heat on or after the end of the plan.
+        InputError: a reading before heat on.
     """
     if not readings:
         return planned
+    planned = _reaching(planned, max(reading.at_min for reading in readings))
     at_min, read_c = _by_time(planned, readings)
     last_min = float(at_min[-1])
     on = _onward(planned, at_min, read_c)
@@ -77,6 +78,18 @@ def retimed(planned: Course, readings: Sequence[TemperatureReading]) -> Course:
         t_min=np.concatenate([passed, [last_min], coming + later]),
         bath_c=np.concatenate([passed_c, [read_c[-1]], _along(planned, on, coming)]),
         hold_end_min=_hold_end_min(planned, on.plan_min, last_min),
+    )
+
+
+def _reaching(planned: Course, until_min: float) -> Course:
+    """Return the plan, staying as it ends up to a time."""
+    if until_min < planned.t_min[-1]:
+        return planned
+    beyond_min = until_min + 1.0
+    return replace(
+        planned,
+        t_min=np.append(planned.t_min, beyond_min),
+        bath_c=np.append(planned.bath_c, planned.bath_c[-1]),
     )
 
 
@@ -134,9 +147,9 @@ def _gaps(planned: Course, at_min: Floats, read_c: Floats) -> tuple[Floats, Floa
     """
     times, gaps = [float(planned.t_min[0])], [0.0]
     for minute, bath_c in zip(at_min.tolist(), read_c.tolist(), strict=True):
-        begin, _, slope = _stretch(planned, minute)
-        if slope < -STEADY_C_PER_MIN and begin > times[-1]:
-            times.append(begin)
+        cooling_from = _cooling_from(planned, minute)
+        if cooling_from > times[-1]:
+            times.append(cooling_from)
             gaps.append(gaps[-1])
         times.append(minute)
         gaps.append(bath_c - float(np.interp(minute, planned.t_min, planned.bath_c)))
@@ -144,16 +157,23 @@ def _gaps(planned: Course, at_min: Floats, read_c: Floats) -> tuple[Floats, Floa
     return np.array(times[is_at_start:]), np.array(gaps[is_at_start:])
 
 
+def _cooling_from(planned: Course, at_min: float) -> float:
+    """Return when the cooling began that a time lies in or just after; -inf for any other time."""
+    begin, _, slope = _stretch(planned, at_min)
+    if abs(slope) < STEADY_C_PER_MIN and begin > planned.t_min[0]:
+        begin, _, slope = _stretch(planned, begin - STEP_BACK_MIN)
+    return begin if slope <= -STEADY_C_PER_MIN else -np.inf
+
+
 def _by_time(planned: Course, readings: Sequence[TemperatureReading]) -> tuple[Floats, Floats]:
     """Return the readings' times, rising, and their temperatures."""
-    first_min, last_min = float(planned.t_min[0]), float(planned.t_min[-1])
     for reading in readings:
-        if not first_min <= reading.at_min <= last_min:
+        if reading.at_min < planned.t_min[0]:
             raise InputError(
-                f"the temperature at {reading.at_min:g} min lies outside the plan, which runs to {last_min:g} min",
+                f"the temperature at {reading.at_min:g} min was read before heat on, which is where the clock begins",
                 field="observe",
                 value=reading.at_min,
-                limit=last_min,
+                limit=float(planned.t_min[0]),
             )
     times, place = np.unique([reading.at_min for reading in readings], return_inverse=True)
     total = np.bincount(place, weights=[reading.bath_c for reading in readings])

@@ -17,6 +17,7 @@ from dyewright.core.reactive import (
 )
 from dyewright.core.uptake import (
     Course,
+    DyeBath,
     bath_exhaustion,
     class_prior_sd,
     quantile_band,
@@ -36,6 +37,7 @@ from dyewright.services.forecasting.inputs import (
     late_moments,
     planned_course,
 )
+from dyewright.services.forecasting.readings import doubts_of_pot
 from dyewright.services.forecasting.rinsing import Washed, rinse_look, washed
 from dyewright.services.stock_age import stock_days
 from dyewright.units import show_percent
@@ -112,11 +114,15 @@ def dyed_on_cellulose(
     )
 
 
-def cellulose_bath(sheet: Sheet, pot: CottonPot) -> CelluloseBath:
-    """Return the pot by the minute, with a point at every addition."""
+def _dye_bath(sheet: Sheet, pot: CottonPot) -> DyeBath:
     fibres = tuple(fibre for fibre, share in sheet.card.yarn.fibre_frac.items() if share > 0)
     every_dye = ModelledDyes(tuple(range(len(sheet.card.dyes))), (), fibres, ())
-    bath = dye_bath(sheet, every_dye, pot.course, pot.phs)
+    return dye_bath(sheet, every_dye, pot.course, pot.phs)
+
+
+def cellulose_bath(sheet: Sheet, pot: CottonPot) -> CelluloseBath:
+    """Return the pot by the minute, with a point at every addition."""
+    bath = _dye_bath(sheet, pot)
     moments = late_moments(sheet, bath.t_min, bath.bath_c)
     end = float(bath.t_min[-1])
     t_min = np.unique(np.concatenate([np.arange(0.0, end), [m for m in moments.values() if 0 <= m < end], [end]]))
@@ -198,7 +204,14 @@ def with_cotton(told: Forecast, sheet: Sheet, observed: Observed, *, seed: int, 
     pot = CottonPot(retimed(planned.course, believed), observed.phs)
     after = _told(told, sheet, pot, cotton_wash(sheet, pot, seed=seed, learnt=learnt), observed.rinses)
     unused = [UNUSED_CLARITY] if observed.clarities or observed.clarities_at_heat else []
-    return replace(after, basis=Basis.FITTED, notes=(*unused, *after.notes), observed=observed, before=before)
+    return replace(
+        after,
+        basis=Basis.FITTED,
+        notes=(*unused, *after.notes),
+        observed=observed,
+        before=before,
+        doubts=doubts_of_pot(observed, wild, planned.course, _dye_bath(sheet, planned)),
+    )
 
 
 def _told(told: Forecast, sheet: Sheet, pot: CottonPot, wash: Washed, rinses: int | None) -> Forecast:

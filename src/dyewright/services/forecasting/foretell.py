@@ -44,7 +44,7 @@ from dyewright.services.forecasting.inputs import (
     planned_course,
 )
 from dyewright.services.forecasting.looking import drawn_for, watched
-from dyewright.services.forecasting.readings import doubts_of, unusual_note
+from dyewright.services.forecasting.readings import doubts_of, seen_notes
 from dyewright.services.forecasting.rinsing import Washed, expected_waters
 from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
@@ -117,7 +117,7 @@ def forecast_from(
     return replace(
         after,
         basis=Basis.FITTED,
-        notes=(*unusual_note(seen), *after.notes),
+        notes=(*seen_notes(seen, is_whole=len(modelled.places) == len(sheet.card.dyes)), *after.notes),
         observed=observed,
         before=before,
         doubts=doubts_of(observed, seen, planned, dye_bath(sheet, modelled)),

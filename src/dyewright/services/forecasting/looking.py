@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from dyewright.core.model import ClarityReading, Learnt, Observed, PhReading, Sheet, TemperatureReading
+from dyewright.core.model import ClarityReading, Learnt, Observed, Sheet, TemperatureReading
 from dyewright.core.uptake import (
     Course,
     Drawn,
@@ -20,10 +20,13 @@ from dyewright.core.uptake import (
     wild_readings,
 )
 from dyewright.data.uptake import load_uptake
-from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, planned_course
+from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, hold_end_min, planned_course
 from dyewright.services.forecasting.rinsing import Washed, rinse_look
 
 __all__ = ["Watched", "drawn_for", "watched"]
+
+
+NOTHING_SEEN = Observed()
 
 
 @dataclass(frozen=True)
@@ -45,7 +48,7 @@ def drawn_for(
     sheet: Sheet,
     modelled: ModelledDyes,
     course: Course,
-    phs: Sequence[PhReading] = (),
+    observed: Observed = NOTHING_SEEN,
     *,
     learnt: Learnt | None,
     seed: int,
@@ -56,13 +59,15 @@ def drawn_for(
         sheet: the plan.
         modelled: its dyes with a model.
         course: the bath's temperature.
-        phs: what strips read.
+        observed: of which strips count, and how late the bath was looked at.
         learnt: what is known of the dyes before the pot.
         seed: of the samples.
     """
     ensemble = draw_dyes(sheet, modelled, load_uptake(), learnt=learnt, seed=seed)
-    bath = dye_bath(sheet, modelled, course, phs)
-    return Drawn(ensemble, look_ahead(bath, ensemble, course.hold_end_min))
+    bath = dye_bath(sheet, modelled, course, observed.phs)
+    late_min = max((one.at_min for one in observed.clarities), default=0.0)
+    until_min = min(late_min, hold_end_min(sheet))  # a pot that is ahead ends its hold earlier than was planned
+    return Drawn(ensemble, look_ahead(bath, ensemble, course.hold_end_min, until_min=until_min))
 
 
 def watched(
@@ -94,7 +99,7 @@ def watched(
     course = retimed(planned, [one for one in observed.temperatures if one not in wild])
 
     def drawn(known: Learnt | None, round_no: int) -> Drawn:
-        return drawn_for(sheet, modelled, course, observed.phs, learnt=known, seed=seed + round_no)
+        return drawn_for(sheet, modelled, course, observed, learnt=known, seed=seed + round_no)
 
     def looks(at_hand: Drawn) -> Sequence[Look]:
         return _looks(sheet, modelled, observed, at_hand, wash)

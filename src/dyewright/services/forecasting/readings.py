@@ -11,13 +11,18 @@ from dyewright.services.bath_colours import LADDER
 from dyewright.services.forecasting.looking import Watched
 from dyewright.units import show_temperature
 
-__all__ = ["doubts_of", "unusual_note"]
+__all__ = ["doubts_of", "doubts_of_pot", "seen_notes"]
 
 SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
 FAR_C = 15.0  # from what was expected: asked about, though a pot can do it; estimate
 AS_FAHRENHEIT_C = 8.0  # a reading that makes sense in °F is within this of what was expected; estimate
 UNUSUAL_SD = 2.5  # from what the class lets expect: worth a sentence
 FAR_PH = 0.5  # outside the band expected; a strip is good to 0.3
+NOT_WHOLE = (
+    "A dye of this pot has no model, and a glass of bath holds it too: looks at the bath are kept and change nothing, "
+    "temperatures and strips count."
+)
+NEUTRAL_PH = 7.0
 SLIP = "a slip: take it back"
 
 
@@ -31,8 +36,7 @@ def doubts_of(observed: Observed, seen: Watched, planned: Course, bath: DyeBath)
         bath: the pot as planned.
     """
     found = [
-        *_about_temperatures(observed.temperatures, seen, planned),
-        *_about_phs(observed.phs, bath),
+        *doubts_of_pot(observed, seen.wild, planned, bath),
         *_about_heats(observed, seen),
         *_about_darker(observed.clarities, bath),
     ]
@@ -41,19 +45,42 @@ def doubts_of(observed: Observed, seen: Watched, planned: Course, bath: DyeBath)
     return (*found, *map(_about_look, odd))
 
 
-def unusual_note(seen: Watched) -> list[str]:
-    """Return that a pot is not as its class, where several looks agree on it."""
+def doubts_of_pot(
+    observed: Observed, wild: Sequence[TemperatureReading], planned: Course, bath: DyeBath
+) -> tuple[Doubt, ...]:
+    """Return the questions that the temperatures and the strips of a pot raise.
+
+    Args:
+        observed: everything that was seen.
+        wild: the temperatures that were left out.
+        planned: the temperature as planned.
+        bath: the pot as planned.
+    """
+    return (*_about_temperatures(observed.temperatures, wild, planned), *_about_phs(observed.phs, bath))
+
+
+def seen_notes(seen: Watched, *, is_whole: bool) -> list[str]:
+    """Return that a pot is not as its class, where several looks agree on it, or that looks could not be used.
+
+    Args:
+        seen: what was seen.
+        is_whole: whether every dye of the card has a model.
+    """
+    if not is_whole:
+        return [NOT_WHOLE]
     if seen.surprise_sd <= UNUSUAL_SD:
         return []
     return ["This pot does not go as its class of dye usually does, and what was seen agrees: the forecast follows it."]
 
 
-def _about_temperatures(readings: Sequence[TemperatureReading], seen: Watched, planned: Course) -> Iterator[Doubt]:
-    believed = [one for one in readings if one not in seen.wild]
+def _about_temperatures(
+    readings: Sequence[TemperatureReading], wild: Sequence[TemperatureReading], planned: Course
+) -> Iterator[Doubt]:
+    believed = [one for one in readings if one not in wild]
     for reading in readings:
         others = [one for one in believed if one is not reading]
         expected = expected_c(planned, others, reading.at_min)
-        is_wild = reading in seen.wild
+        is_wild = reading in wild
         if not is_wild and abs(reading.bath_c - expected) <= FAR_C:
             continue
         used = "It is left out: no pot does that." if is_wild else "It is used as it was read."
@@ -78,12 +105,19 @@ def _about_phs(readings: Sequence[PhReading], bath: DyeBath) -> Iterator[Doubt]:
         if low - FAR_PH <= reading.ph <= high + FAR_PH:
             continue
         expected = f"{low:.1f}" if high - low < 0.1 else f"{low:.1f} to {high:.1f}"
-        likely = ("acid forgotten",) if reading.ph > high else ("more acid than planned", "soft water")
+        likely = _likely_of_ph(reading.ph, low, high)
         yield Doubt(
             f"pH at {reading.at_min:.0f} min",
             f"pH {reading.ph:g} was read where {expected} was expected. The forecast goes by the reading.",
             (*likely, "the strip was read in hot bath", SLIP),
         )
+
+
+def _likely_of_ph(ph: float, low: float, high: float) -> tuple[str, ...]:
+    """Return what may have gone otherwise than planned in a bath whose pH is not the one expected."""
+    if low >= NEUTRAL_PH:
+        return ("alkali forgotten", "less alkali than planned") if ph < low else ("more alkali than planned",)
+    return ("acid forgotten", "harder water than planned") if ph > high else ("more acid than planned", "softer water")
 
 
 def _about_heats(observed: Observed, seen: Watched) -> Iterator[Doubt]:
