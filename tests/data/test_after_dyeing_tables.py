@@ -29,8 +29,8 @@ def test_every_reactive_class_has_its_row():
 
 
 def test_rows_as_the_reference_notes_have_them():
-    # Reference notes D: dichlorotriazine 3 h (1 to 8) at 25 °C, 80 kJ/mol (60 to 100), n 0.9 (0.7 to 1), plain water 30 d
-    # (10 to 90), on wool 0.80 (0.65 to 0.90).
+    # Reference notes D: dichlorotriazine 3 h (1 to 8) at 25 °C, 80 kJ/mol (60 to 100), n 0.9 (0.7 to 1), in plain water
+    # 30 d (10 to 90), on wool 0.80 (0.65 to 0.90).
     row = load_reactive()[DyeClass.DICHLOROTRIAZINE]
     figures = row.cellulose
 
