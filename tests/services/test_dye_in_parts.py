@@ -47,6 +47,12 @@ def test_three_parts_go_in_at_their_moments_by_thirds():
     ]
 
 
+def test_the_sheet_names_the_moments():
+    notes = sheet_of('{ name = "Rust", class = "acid milling", depth = "2 %", parts = 2 }').notes
+
+    assert any("Rust goes in by 2 equal parts: start, 20 min." in note for note in notes)
+
+
 def test_every_later_part_lifts_the_yarn_out_and_says_why():
     for step in steps_at_the_pot(sheet_of(f"{LAGOON}, {MOSS}"))[1:]:
         assert step.text.startswith("Lift the yarn out on a rod")

@@ -15,6 +15,8 @@ from dyewright.core.model import (
     ThermalPot,
     To,
     Weigh,
+    When,
+    WhenKind,
 )
 from dyewright.core.model.acidity import BathPh
 from dyewright.data.practice import load_fibre_waters, load_stock_lives
@@ -23,7 +25,7 @@ from dyewright.services.stock_age import stock_days, stock_words
 from dyewright.services.water import vinegar_rule
 from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
 
-__all__ = ["HeatedPot", "LotLiquor", "acid_notes", "dye_notes", "heat_notes", "yarn_notes"]
+__all__ = ["HeatedPot", "LotLiquor", "acid_notes", "dye_notes", "heat_notes", "when_words", "yarn_notes"]
 
 LEAST_STOCK_ML = 2.0  # estimate: less than this cannot be measured with a kitchen syringe
 
@@ -120,10 +122,27 @@ def dye_notes(card: Card, dyes: Sequence[DyeAmount]) -> list[str]:
                 f"{dye.name}: {show_volume(dye.stock_ml / 1000)} of stock is hard to measure; thin the stock ten times "
                 "and take ten times as much."
             )
+        if len(dose.parts) > 1:
+            moments = ", ".join(when_words(when) for when in dose.parts)
+            notes.append(
+                f"{dye.name} goes in by {len(dose.parts)} equal parts: {moments}. Each strikes anew, the "
+                "faster the hotter the bath is then."
+            )
         aged = stock_words(dose)
         if aged is not None:
             notes.append(aged + _past_its_life(dose))
     return notes
+
+
+def when_words(when: When) -> str:
+    """Return a moment as the sheet writes it: "start", "70 °C", "20 min"."""
+    match when.kind:
+        case WhenKind.TEMPERATURE:
+            return show_temperature(when.value or 0.0)
+        case WhenKind.MINUTE:
+            return f"{when.value or 0.0:g} min"
+        case WhenKind.SOAK | WhenKind.START:
+            return when.kind.value
 
 
 def _past_its_life(dose: DyeDose) -> str:

@@ -24,7 +24,6 @@ from dyewright.core.model import (
     Spoons,
     StockHint,
     Weigh,
-    When,
     WhenKind,
 )
 from dyewright.core.model.acidity import BathPh, DoseAmount
@@ -34,7 +33,15 @@ from dyewright.files import cards
 from dyewright.services.assistants import parse_substance
 from dyewright.services.card_defaults import complete
 from dyewright.services.order_of_work import Bench, usual_rinses, work_steps
-from dyewright.services.plan_notes import HeatedPot, LotLiquor, acid_notes, dye_notes, heat_notes, yarn_notes
+from dyewright.services.plan_notes import (
+    HeatedPot,
+    LotLiquor,
+    acid_notes,
+    dye_notes,
+    heat_notes,
+    when_words,
+    yarn_notes,
+)
 from dyewright.services.water import bath_ph
 from dyewright.units import kitchen, show_temperature, show_volume
 
@@ -238,20 +245,10 @@ def _assistant_amount(amount: DoseAmount, dose: AssistantDose, settings: Setting
         amount=(amount.volume_l or 0.0) * 1000 if is_liquid else amount.mass_g or 0.0,
         unit="mL" if is_liquid else "g",
         kitchen=kitchen(amount.volume_l, _spoons(settings)) if amount.volume_l is not None else None,
-        when=_when_words(amount.when),
+        when=when_words(amount.when),
         is_solved=amount.is_solved,
         target_ph=dose.target_ph,
     )
-
-
-def _when_words(when: When) -> str:
-    match when.kind:
-        case WhenKind.TEMPERATURE:
-            return show_temperature(when.value or 0.0)
-        case WhenKind.MINUTE:
-            return f"{when.value or 0.0:g} min"
-        case WhenKind.SOAK | WhenKind.START:
-            return when.kind.value
 
 
 def _tap_water_l(lot: LotLiquor, dyes: Sequence[DyeAmount], assistants: Sequence[AssistantAmount], card: Card) -> float:
