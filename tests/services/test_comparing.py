@@ -269,3 +269,14 @@ def test_both_ways_stay_when_a_field_is_wrong(session):
 )
 def test_what_cannot_be_is_said_at_its_field(session, typed, field):
     assert two_ways_view(session, typed)["error"].field == field
+
+
+def test_how_sure_is_said_in_pots():
+    rows = beside(CARD, card_of(BLUEBELL)).rows
+    said = [row for row in rows if row.chance is not None and row.better in {"left", "right"}]
+    assert said
+    for row in said:
+        # the words and the share behind them: certain, 19 of 20 or more, 15 to 18 of 20
+        assert ("of 20" in row.words) is (row.chance < 1)
+        assert row.words.startswith("probably") is (row.chance < 0.95)
+        assert row.chance >= 0.75

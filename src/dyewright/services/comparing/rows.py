@@ -116,8 +116,9 @@ def _words(better: Better, chance: float | None, names: tuple[str, str]) -> str:
     name = names[0] if better is Better.LEFT else names[1]
     if chance >= CERTAIN:
         return name
-    pots = f"in {min(19, round(20 * chance))} of 20 pots"
-    return f"{name}, {pots}" if chance >= SURE_FRAC else f"probably {name}, {pots}"
+    if chance >= SURE_FRAC:
+        return f"{name}, in 19 of 20 pots"
+    return f"probably {name}, in {min(18, round(20 * chance))} of 20 pots"
 
 
 def _plainly(value: float | None, words: Callable[[float], str]) -> Figure:
