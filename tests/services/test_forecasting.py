@@ -373,3 +373,11 @@ def test_a_strip_on_cotton_that_reads_no_alkali_is_asked_about():
 
     assert "pH 7.5 was read" in doubt.question
     assert "alkali forgotten" in doubt.ways
+
+
+def test_a_clear_bath_that_is_asked_about_is_not_announced(told):
+    early = forecast(card(), Observed(clarities=(ClarityReading(30.0, 31 / 32),)))
+    (doubt,) = early.doubts
+
+    assert "white paper once more" in doubt.question
+    assert clear_words(early).headline == clear_words(told).headline

@@ -22,7 +22,9 @@ def clear_words(told: Forecast) -> ClearWords:
     clear, cooled_frac = told.clear_at_min, told.cooled_clear_frac
     if clear.never_frac is None or cooled_frac is None:
         return ClearWords("When this bath clears is not known", "", "")
+    asked = {doubt.reading for doubt in told.doubts}
     seen = [reading.at_min for reading in told.observed.clarities if reading.exhaustion >= CLEAR_READING]
+    seen = [at_min for at_min in seen if f"clarity at {at_min:.0f} min" not in asked]
     if seen:
         return ClearWords(f"Seen clear at {min(seen):.0f} min", "", "")
     hot, cooled = round(20 * (1 - clear.never_frac)), round(20 * cooled_frac)
