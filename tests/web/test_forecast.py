@@ -26,7 +26,7 @@ def expected(page):
 def test_the_answer_stands_before_the_chart_and_what_it_rests_on_after(fresh, run):
     page = fresh.get(f"{run}/forecast").text
 
-    marks = ('class="verdict"', "of 20 such pots", "<svg", "Felting", "From class defaults")
+    marks = ('class="verdict"', "of 20 pots", "<svg", "Felting", "From class defaults")
     places = [page.index(mark) for mark in marks]
     assert places == sorted(places)
     assert "<html" in page
@@ -61,13 +61,13 @@ def test_a_look_at_the_bath_moves_the_forecast_and_undoing_it_moves_it_back(fres
     send(fresh, run, (heat_on, {"kind": "started", "detail": {}}))
     before = expected(fresh.get(f"{run}/forecast").text)
     look = str(uuid4())
-    seen = {"id": look, "kind": "clarity", "detail": {"exhaustion": 0.9375}}
+    seen = {"id": look, "kind": "clarity", "detail": {"exhaustion": 0.875}}
     send(fresh, run, (heat_on + timedelta(minutes=40), seen))
 
     after = fresh.get(f"{run}/forecast").text
     assert expected(after) != before
     assert "in at 40 min. Before anything was seen: expect" in after
-    assert "From class defaults and what was seen in this bath" in after
+    assert "From class defaults, pots of this studio and what was seen in this bath" in after
     assert "now, 50 min" in after
 
     send(fresh, run, (datetime.now(UTC), {"kind": "correction", "corrects": look}))
