@@ -1,13 +1,19 @@
 """`dyewright forecast`: what a card's bath is expected to do."""
 
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from dyewright.cli._output import answering, card_text, emit_json
-from dyewright.core.model import Band, ClearTime, Forecast
-from dyewright.services.plain import plain
+from dyewright.core.model import Band, ClearTime, Doubt, Forecast
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from dyewright.services.comparing.compare import TwoWays
 
 __all__ = ["forecast_card"]
 
@@ -22,53 +28,83 @@ def forecast_card(
         ),
     ] = None,
     beside: Annotated[Path | None, typer.Option(help="A second card to compare with.")] = None,
+    studio: Annotated[
+        str | None,
+        typer.Option(
+            metavar="PATH|URL",
+            help="The studio whose pots and settings it leans on. Class defaults where left out, so that a script "
+            "gets the same answer everywhere.",
+        ),
+    ] = None,
     *,
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
-    """Foretell exhaustion, time to clear and levelness along the heating programme, as bands."""
-    from dyewright.services.forecasting.foretell import forecast, forecast_from
-    from dyewright.services.forecasting.seen import observed_in_words
-    from dyewright.services.planning import plan, read_card
-    from dyewright.services.questions import sure_limits
+    """Foretell when the bath clears, how level, what washes out and how it felts, as bands."""
+    from dyewright.services.forecasting.of_cards import forecast_of_cards
 
-    with answering():
-        sheet = plan(read_card(card_text(card)))
-        told = forecast_from(sheet, observed_in_words(observe or [], limits=sure_limits(sheet.ph_closed)))
-        other = forecast(read_card(card_text(beside))) if beside else None
+    with answering(), _reading(studio) as session:
+        other = None if beside is None else card_text(beside)
+        answer = forecast_of_cards(card_text(card), observe or [], beside_toml=other, session=session)
         if json:
-            both = {"beside": plain(other)} if other else {}
-            emit_json({**_keys(told), **both})
+            emit_json(_keys(answer.told, answer.beside, answer.two_ways))
             return
-        typer.echo("\n\n".join(_readable(one) for one in (told, other) if one))
+        typer.echo("\n".join(_readable(answer.told)))
+        if answer.two_ways is not None and answer.beside is not None:
+            typer.echo("\n" + "\n".join([*_readable(answer.beside), "", *_two_ways(answer.two_ways)]))
 
 
-def _keys(told: Forecast) -> dict[str, object]:
+@contextmanager
+def _reading(studio: str | None) -> Iterator["Session | None"]:
+    """Yield a studio to read from; None where none is named."""
+    if studio is None:
+        yield None
+        return
+    from dyewright.services.studios import enter_studio
+
+    with closing(enter_studio(studio)) as records, records.read() as session:
+        yield session
+
+
+def _keys(told: Forecast, beside: Forecast | None, two_ways: "TwoWays | None") -> dict[str, object]:
+    from dyewright.services.plain import plain
+
     keys = plain(told)
-    return keys if isinstance(keys, dict) else {}
+    found = keys if isinstance(keys, dict) else {}
+    return found if beside is None else {**found, "beside": plain(beside), "two_ways": plain(two_ways)}
 
 
-def _readable(told: Forecast) -> str:
-    """Return a forecast in a few lines: the answer first, then each dye, then what it rests on."""
+def _readable(told: Forecast) -> Iterator[str]:
+    """Yield a forecast line by line: the answer first, then its parts, questions, and what it rests on."""
+    from dyewright.services.forecasting.facts import before_words, dye_lines, facts
     from dyewright.services.forecasting.words import clear_words
 
     clear = clear_words(told)
-    answer = ", ".join(part for part in (f"{clear.headline} {clear.span}".rstrip(), clear.pots) if part)
-    lines = [told.title, f"{answer}.", f"Mostly clear: {_minutes(told.mostly_clear_at_min)}."]
-    lines.append(f"In at the end: {_share(told.final_exhaustion)}.")
-    for dye in told.dyes:
-        if dye.exhaustion is None or dye.low is None or dye.high is None:
-            lines.append(f"  {dye.name}: not foretold")
-        else:
-            lines.append(f"  {dye.name}: {_share(Band(dye.exhaustion[-1], dye.low[-1], dye.high[-1]))}")
-    if told.level:
-        level = told.level
-        lines.append(
-            f"Levelness: {level.rating} (fastest {level.peak_pct_per_min:.1f} % a minute, the pot evens out "
-            f"{level.limit_pct_per_min:.1f})."
-        )
-    if told.breaking:
-        lines.append(f"Dyes: {told.breaking.rating} (widest gap {told.breaking.max_gap:.0%}).")
-    return "\n".join([*lines, *told.notes])
+    yield told.title
+    yield ", ".join(part for part in (f"{clear.headline} {clear.span}".rstrip(), clear.pots) if part) + "."
+    if before := before_words(told):
+        yield before
+    for doubt in told.doubts:
+        yield _question(doubt)
+    yield f"Mostly clear: {_minutes(told.mostly_clear_at_min)}."
+    yield f"In at the end: {_share(told.final_exhaustion)}."
+    yield from (f"  {dye.name}: {dye.words}" for dye in dye_lines(told))
+    for fact in facts(told):
+        yield f"{fact.label}: {fact.answer}. {fact.line}".rstrip()
+        yield from (f"  {line}" for line in fact.more)
+    yield from (f"{part.thing}: {part.words}." for part in told.rests_on)
+    yield from told.notes
+
+
+def _question(doubt: Doubt) -> str:
+    """Return a doubt as a sentence that asks."""
+    ways = f" ({'; '.join(doubt.ways)}?)" if doubt.ways else ""
+    return f"To ask: {doubt.reading}? {doubt.question}{ways}"
+
+
+def _two_ways(compared: "TwoWays") -> Iterator[str]:
+    yield f"{compared.left_title} beside {compared.right_title}: {compared.verdict}"
+    for row in compared.rows:
+        yield f"  {row.label}: {row.left.words} | {row.right.words} ({row.words})"
 
 
 def _minutes(clear: ClearTime) -> str:
