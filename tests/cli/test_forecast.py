@@ -10,8 +10,7 @@ from dyewright.cli import app
 LAGOON = """
 title = "Lagoon again"
 [yarn]
-fibre = { wool = 100 }
-superwash = true
+fibre = { wool = 50, silk = 50 }
 dry = "200 g"
 [[dye]]
 name = "Lagoon"
