@@ -79,6 +79,17 @@ def test_a_rushed_pot_is_offered_two_ways_together_where_none_is_enough():
     assert sum("both together" in line for line in advice) == 1
 
 
+def test_a_levelling_agent_does_what_the_advice_said():
+    acid = 'assistant = [{ kind = "white vinegar 5 %", target_ph = 5 }'
+    without = forecast(card(rate="3", more=f"{acid}]")).level
+    told = forecast(card(rate="3", more=f'{acid}, {{ kind = "levelling agent", amount = "1 % owf" }}]')).level
+
+    assert told.peak_pct_per_min == pytest.approx(
+        float(FALLS.search(way(without.advice, "A levelling agent")).group(2)), abs=0.05
+    )
+    assert not way(told.advice, "A levelling agent")
+
+
 def test_a_part_given_to_a_hot_bath_is_told_to_go_in_at_the_start():
     parts = MILLING.replace("}", ', when = ["start", "90 C"] }')
     level, whole = forecast(card(parts)).level, forecast(card()).level

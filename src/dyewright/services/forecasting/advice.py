@@ -4,7 +4,8 @@ from dataclasses import replace
 
 from dyewright.core.model import Forecast, Learnt, Sheet
 from dyewright.services.forecasting.inputs import ModelledDyes
-from dyewright.services.forecasting.ways import Trial, ways_to_level, ways_to_tonal
+from dyewright.services.forecasting.trial import Trial
+from dyewright.services.forecasting.ways import ways_to_level, ways_to_tonal
 from dyewright.services.forecasting.ways_apart import ways_apart, ways_together
 
 __all__ = ["with_advice"]

@@ -13,9 +13,10 @@ from dyewright.core.level import (
     peak_uptake_frac_per_min,
     uneven_risk,
 )
-from dyewright.core.model import Breaking, DyeClass, Learnt, Levelness, Sheet
+from dyewright.core.model import Breaking, DyeClass, Learnt, Levelness, Sheet, Substance
 from dyewright.core.uptake import Outlook, first_reached_min, quantile_band, value_band
 from dyewright.services.forecasting.inputs import ModelledDyes
+from dyewright.services.forecasting.trial import AGENT_SLOWING, Trial, Way
 
 __all__ = ["least_turns_per_min", "level_and_breaking"]
 
@@ -37,12 +38,13 @@ def level_and_breaking(
     """Return how evenly the dyes go in, and how far apart, by the middle of their bands."""
     middle = quantile_band(outlook.exhaustion, weights)[1]
     names = [sheet.card.dyes[place].name for place in modelled.places]
-    level = _evenness(sheet, modelled, outlook, weights, 0.0 if learnt is None else learnt.ln_movement)
+    slowing = _agent_slowing(sheet, modelled, learnt)
+    level = _evenness(sheet, modelled, outlook, weights, 0.0 if learnt is None else learnt.ln_movement, slowing)
     return level, breaking(outlook.bath_c, middle, names)
 
 
 def _evenness(
-    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weights: Floats, ln_movement: float
+    sheet: Sheet, modelled: ModelledDyes, outlook: Outlook, weights: Floats, ln_movement: float, slowing: float
 ) -> Levelness | None:
     """Return the rating of the fastest dye against the pot that is turned least; None for a plan of a few minutes.
 
@@ -51,7 +53,7 @@ def _evenness(
     turns = least_turns_per_min(sheet)
     if turns is None or outlook.t_min[-1] < SHORTEST_MIN:
         return None
-    peaks = peak_uptake_frac_per_min(outlook.t_min, outlook.exhaustion)
+    peaks = slowing * peak_uptake_frac_per_min(outlook.t_min, outlook.exhaustion)
     mid = value_band(peaks.max(axis=1), weights).mid or 0.0
     rated = levelness(100.0 * mid, turns, ln_movement)
     middle = quantile_band(outlook.exhaustion, weights)[1]
@@ -65,6 +67,14 @@ def _evenness(
         zone_c=critical_zone_c(outlook.t_min, outlook.bath_c, middle[fastest]),
         uneven_frac=float(weights @ risk.max(axis=1)),
     )
+
+
+def _agent_slowing(sheet: Sheet, modelled: ModelledDyes, learnt: Learnt | None) -> float:
+    """Return what a levelling agent on the card leaves of the strike; 1 where there is none."""
+    if not any(dose.substance is Substance.LEVELLING_AGENT for dose in sheet.card.assistants):
+        return 1.0
+    trial = Trial.of(sheet, modelled, learnt)
+    return trial.strike(Way("with the agent", sheet, slowing=AGENT_SLOWING)) / trial.strike(Way("without", sheet))
 
 
 def _risk(index: Floats, outlook: Outlook, middle: Floats, classes: Sequence[DyeClass]) -> Floats:

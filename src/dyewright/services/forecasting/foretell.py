@@ -235,7 +235,7 @@ def _notes(
     if any(dye.dye_class.is_reactive for dye in card.dyes):
         notes.append("A reactive bath that looks clear still bleeds: plan several rinses.")
     if any(dose.substance is Substance.LEVELLING_AGENT for dose in card.assistants):
-        notes.append("The levelling agent's slowing of the strike is not in the curve.")
+        notes.append("The levelling agent's slowing counts in the levelness (estimate), not in the curve.")
     if len(card.pots) > 1:
         notes.append("The forecast follows the slowest pot.")
     if card.is_tonal_wanted:

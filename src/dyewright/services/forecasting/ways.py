@@ -4,15 +4,13 @@ A few samples of the model run through every way; the forecast's own numbers are
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.level import LEVEL_INDEX, UNEVEN_INDEX, evens_out_min, levelness, peak_uptake_frac_per_min
-from dyewright.core.model import DyeClass, Learnt, Levelness, Sheet, Substance, UptakeRow, When, WhenKind
-from dyewright.core.uptake import Ensemble, look_ahead
-from dyewright.data.uptake import load_uptake
+from dyewright.core.level import LEVEL_INDEX, UNEVEN_INDEX, evens_out_min, levelness
+from dyewright.core.model import DyeClass, Levelness, Sheet, Substance, When, WhenKind
 from dyewright.services.forecasting.changes import (
     acid_later,
     dye_moved,
@@ -22,14 +20,13 @@ from dyewright.services.forecasting.changes import (
     mean_rate_c_per_min,
 )
 from dyewright.services.forecasting.evenness import least_turns_per_min
-from dyewright.services.forecasting.inputs import ModelledDyes, draw_dyes, dye_bath, hold_end_min
+from dyewright.services.forecasting.inputs import hold_end_min
+from dyewright.services.forecasting.trial import AGENT_RANGE, AGENT_SLOWING, Trial, Way
 from dyewright.units import show_duration, show_temperature
 
 __all__ = [
     "LATER",
     "SLOW_C_PER_MIN",
-    "Trial",
-    "Way",
     "all_at_start",
     "comes",
     "moment_words",
@@ -39,15 +36,12 @@ __all__ = [
 
 Floats = NDArray[np.float64]
 
-SAMPLES = 24  # enough for a ratio of medians; the answer itself rests on all samples
-SEED = 20261126  # any number does
 MOST_WAYS = 4
 WORTH_FRAC = 0.1  # a way that changes less is not worth a sentence
 SLOW_C_PER_MIN = 0.5  # common practice, no source: through the strike zone
 COOLER_C, USUAL_ENTRY_C, COOLEST_C = 15.0, 40.0, 20.0  # estimates: cooler by so much, as usual, no cooler than the room
 HOTTER_C, HOTTEST_C = 20.0, 60.0  # estimate: an entry that strikes, and that hands in gloves still bear
 MORE_TURNS_PER_MIN = (0.5, 1.0)
-AGENT_SLOWING, AGENT_RANGE = 0.5, "0.3 to 0.7"  # of the strike by a levelling agent; estimate
 LATER = (When(WhenKind.MINUTE, 20.0), When(WhenKind.TEMPERATURE, 70.0))  # common practice, no source
 PARTS = (  # common practice, no source
     (When(), When(WhenKind.MINUTE, 20.0)),
@@ -62,54 +56,6 @@ SALT_WORDS = (
 LONGEST_BOIL_MIN = 60.0
 NARROW_C = 3.0  # a zone so narrow is no time to turn in: the yarn went into a hot bath
 FEW_FRAC = 0.12  # pots that come out uneven at an index of 1: as good as level
-
-
-@dataclass(frozen=True, eq=False)
-class Trial:
-    """What it takes to run a pot another way, on a few samples of the forecast's own model.
-
-    `runs` keeps what was run already, by the words of its way.
-    """
-
-    sheet: Sheet
-    modelled: ModelledDyes
-    ensemble: Ensemble
-    runs: dict[str, tuple[Floats, Floats, Floats]] = field(default_factory=dict)
-
-    @staticmethod
-    def of(sheet: Sheet, modelled: ModelledDyes, learnt: Learnt | None) -> "Trial":
-        """Return the trial of a planned pot."""
-        ensemble = draw_dyes(sheet, modelled, load_uptake(), learnt=learnt, seed=SEED, samples=SAMPLES)
-        return Trial(sheet, modelled, ensemble)
-
-    def with_kinds(self, kinds: tuple[tuple[tuple[UptakeRow, ...], ...], ...]) -> "Trial":
-        """Return the trial with dyes of other classes, as the class defaults have them."""
-        return Trial.of(self.sheet, replace(self.modelled, kinds=kinds), None)
-
-    def middle(self, way: "Way") -> tuple[Floats, Floats, Floats]:
-        """Return times, temperatures and the middle uptake of each dye, shape (dyes, times), of a way."""
-        if way.words not in self.runs:
-            ensemble = replace(self.ensemble, k95_per_min=way.slowing * self.ensemble.k95_per_min)
-            end_min = min(hold_end_min(self.sheet) + way.longer_min, way.sheet.t_min[-1])
-            outlook = look_ahead(dye_bath(way.sheet, self.modelled), ensemble, end_min)
-            self.runs[way.words] = outlook.t_min, outlook.bath_c, np.median(outlook.exhaustion, axis=0)
-        return self.runs[way.words]
-
-    def strike(self, way: "Way") -> float:
-        """Return the peak uptake of the fastest dye, 1/min."""
-        t_min, _, middle = self.middle(way)
-        return float(peak_uptake_frac_per_min(t_min, middle).max())
-
-
-@dataclass(frozen=True)
-class Way:
-    """One thing done otherwise: in words, the sheet so changed, what it costs and what it does beyond the sheet."""
-
-    words: str
-    sheet: Sheet
-    longer_min: float = 0.0
-    turns_per_min: float | None = None
-    slowing: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -177,7 +123,7 @@ def _calmer(trial: Trial, level: Levelness, zone_c: tuple[float, float]) -> Iter
     yield from _in_parts(trial)
     yield from _more_turns(sheet, level, zone_c)
     if not any(dose.substance is Substance.LEVELLING_AGENT for dose in sheet.card.assistants):
-        words = f"A levelling agent at the start (estimate: {AGENT_RANGE} of the strike is left)"
+        words = f"A levelling agent at the start (estimate: it leaves {AGENT_RANGE} of the rate)"
         yield Way(words, sheet, slowing=AGENT_SLOWING)
 
 

@@ -13,7 +13,8 @@ from dyewright.services.forecasting.changes import (
     is_acid_early,
     mean_rate_c_per_min,
 )
-from dyewright.services.forecasting.ways import LATER, SLOW_C_PER_MIN, Trial, Way, all_at_start, comes, moment_words
+from dyewright.services.forecasting.trial import Trial, Way
+from dyewright.services.forecasting.ways import LATER, SLOW_C_PER_MIN, all_at_start, comes, moment_words
 from dyewright.units import show_percent, show_temperature
 
 __all__ = ["ways_apart", "ways_together"]
