@@ -35,6 +35,7 @@ from dyewright.core.model import (
     Jar,
     Lab,
     Lot,
+    MeasuredHeatUp,
     Run,
     Settings,
     Skein,
@@ -45,9 +46,10 @@ from dyewright.core.model import (
 from dyewright.errors import InputError
 from dyewright.files.cards import write_card
 from dyewright.files.swatches import read_swatches
-from dyewright.records import Records, colourways, evenings, lots, runs, shelf, swatches
+from dyewright.records import Records, colourways, evenings, heat_ups, lots, runs, shelf, swatches
 from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
+from dyewright.services.demo_experiment import add_experiment
 from dyewright.services.demo_palette import add_palette
 from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.photos import keep_photo, look_at
@@ -59,7 +61,9 @@ INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo'
 USUAL_PH = 5.0  # the demo's habit for acid dyes
 READ_AT_MIN = (0.0, 15.0, 30.0, 45.0, 60.0, 80.0)  # when the demo's dyer reads the thermometer
 DRYING = timedelta(hours=20)
-FORETOLD_FROM = 11  # runs before it are as those of a studio whose forecasts were not kept yet; each takes half a second
+FORETOLD_FROM = (
+    11  # runs before it are as those of a studio whose forecasts were not kept yet; each takes half a second
+)
 
 
 @dataclass(frozen=True)
@@ -117,6 +121,9 @@ def fill_demo(session: Session, *, now: datetime) -> None:
     at_hand = _fill_shelf(session, told)
     add_palette(session, told["palette"], photo_id=_id("photo of the shore"))
     _add_evening(session, told["evening"])
+    add_experiment(session)
+    for spec in told["heat_up"]:
+        heat_ups.add_heat_up(session, _heat_up(spec, at_hand.vessels[spec["pot"]]))
     skeins = _skeins()
     for number, spec in enumerate(told["run"], start=1):
         run = _run(session, at_hand, _dated(spec, now), number)
@@ -329,6 +336,18 @@ def _vessel(spec: Mapping[str, Any]) -> Vessel:
         diameter_m=units.length_m(spec["diameter"]),
         power_w=units.power_w(spec["power"]),
         turns_per_min=0.2,
+    )
+
+
+def _heat_up(spec: Mapping[str, Any], vessel: Vessel) -> MeasuredHeatUp:
+    return MeasuredHeatUp(
+        vessel_id=vessel.id or 0,
+        knob=spec["knob"],
+        water_l=units.volume_l(spec["water"]),
+        has_lid=True,
+        readings=tuple((float(at_min), float(bath_c)) for at_min, bath_c in spec["readings"]),
+        measured_on=spec["measured_on"],
+        note="Invented data.",
     )
 
 
