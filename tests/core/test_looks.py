@@ -14,6 +14,7 @@ from dyewright.core.uptake import (
     even_weights,
     first_reached_min,
     followed,
+    lightened,
     look_ahead,
     prior_of,
     quantile_band,
@@ -151,6 +152,19 @@ def test_a_bath_that_looks_clear_has_reached_what_this_eye_calls_clear():
 def test_an_impossible_reading_is_refused_with_its_value(reading, words):
     with pytest.raises(InputError, match=words):
         clarity_look("c", reading, FIRST.outlook)
+
+
+def test_samples_without_weight_are_let_go_and_the_bands_stay():
+    found = seen(ClarityReading(40.0, 0.75), ClarityReading(45.0, 0.85))
+    light = lightened(found)
+
+    assert light.weights.sum() == pytest.approx(1.0)
+    assert light.weights.size < 0.6 * found.weights.size
+    assert light.drawn.ensemble.shifts.shape[0] == light.weights.size
+    # A thousandth of the weight moves a quantile by less than the samples' own spacing there.
+    for at_min in (35, 60):
+        full, less = uptake_band(found, at_min), uptake_band(light, at_min)
+        assert [less.low, less.mid, less.high] == pytest.approx([full.low, full.mid, full.high], abs=0.005)
 
 
 TRUTHS = drawn(seed=999, samples=120)

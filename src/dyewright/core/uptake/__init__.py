@@ -12,7 +12,7 @@ from dyewright.core.uptake.clarity import (
     value_band,
 )
 from dyewright.core.uptake.equilibrium import equilibrium_shares, partition_l_kg
-from dyewright.core.uptake.following import Drawn, Followed, followed, prior_of
+from dyewright.core.uptake.following import Drawn, Followed, followed, lightened, prior_of
 from dyewright.core.uptake.kinetics import (
     SURE_PH,
     arrhenius,
@@ -73,6 +73,7 @@ __all__ = [
     "half_saturation_ph",
     "k95_of_t50",
     "k95_superwash",
+    "lightened",
     "ln_k_per_c_of_t50",
     "look_ahead",
     "on_fibre",

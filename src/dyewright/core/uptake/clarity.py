@@ -28,6 +28,7 @@ Floats = NDArray[np.float64]
 CLEAR_READING = 1.0 - 1.0 / 32.0  # 1/32 of the starting bath is the palest glass: a spoonful like it "looks clear"
 QUANTILES = (0.05, 0.5, 0.95)
 GRAM_MG = 1000.0
+_ALIKE = 1e-12  # weights and shares that differ by less, as a fraction, are the same
 
 
 def start_mg_l(depth_owf: ArrayLike, liquor_l_kg: float) -> Floats:
@@ -86,11 +87,16 @@ def first_reached_min(t_min: Floats, exhaustion: Floats, goal: ArrayLike, *, fro
 
 def _quantiles(values: Floats, weights: Floats, shares: Sequence[float]) -> Floats:
     """Return the smallest values that at least each share of the weight does not exceed; infinities may occur."""
-    order = np.argsort(values, axis=0)
-    ranked = np.take_along_axis(values, order, axis=0)
-    total = np.cumsum(weights[order], axis=0)
-    places = [np.argmax(total >= share * (1 - 1e-12), axis=0) for share in shares]
-    return np.stack([np.take_along_axis(ranked, place[None, ...], axis=0)[0] for place in places])
+    rows = np.ascontiguousarray(np.moveaxis(values, 0, -1))  # sorting runs along memory
+    if np.ptp(weights) <= _ALIKE * weights.max():
+        places = [int(np.ceil(weights.size * share * (1 - _ALIKE))) - 1 for share in shares]
+        ranked = np.partition(rows, sorted(set(places)), axis=-1)
+        return np.stack([ranked[..., place] for place in places])
+    order = np.argsort(rows, axis=-1)
+    total = np.cumsum(weights[order], axis=-1)
+    firsts = [np.argmax(total >= share * (1 - _ALIKE), axis=-1)[..., None] for share in shares]
+    found = [np.take_along_axis(order, first, axis=-1) for first in firsts]
+    return np.stack([np.take_along_axis(rows, one, axis=-1)[..., 0] for one in found])
 
 
 def quantile_band(values: Floats, weights: Floats) -> Floats:

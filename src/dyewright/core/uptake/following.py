@@ -17,10 +17,10 @@ from numpy.typing import NDArray
 
 from dyewright.core.model import Learnt
 from dyewright.core.uptake.looks import Look, Verdict, Weighed, effective_samples, weighed
-from dyewright.core.uptake.outlook import Outlook, joined_outlook
-from dyewright.core.uptake.samples import Ensemble, class_prior_sd, joined_ensemble
+from dyewright.core.uptake.outlook import Outlook, joined_outlook, picked_outlook
+from dyewright.core.uptake.samples import Ensemble, class_prior_sd, joined_ensemble, picked_ensemble
 
-__all__ = ["Drawn", "Followed", "followed", "prior_of"]
+__all__ = ["Drawn", "Followed", "followed", "lightened", "prior_of"]
 
 Floats = NDArray[np.float64]
 
@@ -29,6 +29,7 @@ ROUNDS = 2
 WIDER = 1.5  # the new samples' covariance over the fit's, so that its tails are covered; estimate
 FULL_FORCE_SD = 2.5  # a look further than this from the fit loses force; estimate
 REFITS = 8
+LIGHT_FRAC = 0.001  # of the weight: far below the twentieth that lies outside a band on each side
 
 
 @dataclass(frozen=True)
@@ -107,6 +108,15 @@ def followed(
         looks = look(drawn)
         found = weighed(looks, _log_prior(drawn, known, sources, counts))
     return Followed(drawn, found.weights, found.verdicts)
+
+
+def lightened(found: Followed) -> Followed:
+    """Return only the samples that carry weight, all but a thousandth of it: what follows takes time for each."""
+    order = np.argsort(found.weights)[::-1]
+    carried = np.cumsum(found.weights[order])
+    places = np.sort(order[: int(np.searchsorted(carried, 1.0 - LIGHT_FRAC)) + 1])
+    drawn = Drawn(picked_ensemble(found.drawn.ensemble, places), picked_outlook(found.drawn.outlook, places))
+    return Followed(drawn, found.weights[places] / found.weights[places].sum(), found.verdicts)
 
 
 def _is_enough(found: Weighed, samples: int) -> bool:

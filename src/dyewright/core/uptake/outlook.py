@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,7 @@ from dyewright.core.uptake.clarity import bath_exhaustion, clear_limit_mg_l, sta
 from dyewright.core.uptake.samples import Ensemble
 from dyewright.core.uptake.stepping import DyeBath, on_fibre
 
-__all__ = ["CONTINUED_TO_MIN", "Outlook", "joined_outlook", "look_ahead"]
+__all__ = ["CONTINUED_TO_MIN", "Outlook", "joined_outlook", "look_ahead", "picked_outlook"]
 
 Floats = NDArray[np.float64]
 
@@ -45,16 +46,19 @@ class Outlook:
     hold_end_min: float
 
 
+_OF_SAMPLES = ("exhaustion", "bath", "held", "clear_goal", "missing")
+
+
 def joined_outlook(parts: Sequence[Outlook]) -> Outlook:
     """Return the samples of several outlooks on one bath as one."""
-    return replace(
-        parts[0],
-        exhaustion=np.concatenate([part.exhaustion for part in parts]),
-        bath=np.concatenate([part.bath for part in parts]),
-        held=np.concatenate([part.held for part in parts]),
-        clear_goal=np.concatenate([part.clear_goal for part in parts]),
-        missing=np.concatenate([part.missing for part in parts]),
-    )
+    joined: dict[str, Any] = {name: np.concatenate([getattr(part, name) for part in parts]) for name in _OF_SAMPLES}
+    return replace(parts[0], **joined)
+
+
+def picked_outlook(outlook: Outlook, places: NDArray[np.intp]) -> Outlook:
+    """Return some of the samples of an outlook."""
+    picked: dict[str, Any] = {name: getattr(outlook, name)[places] for name in _OF_SAMPLES}
+    return replace(outlook, **picked)
 
 
 def look_ahead(bath: DyeBath, ensemble: Ensemble, hold_end_min: float, *, until_min: float = 0.0) -> Outlook:

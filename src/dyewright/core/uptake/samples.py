@@ -21,7 +21,16 @@ from dyewright.core.uptake.kinetics import (
     ln_k_per_c_of_t50,
 )
 
-__all__ = ["SHIFT_SD_C", "Ensemble", "at_shifts", "central", "class_prior_sd", "draw", "joined_ensemble"]
+__all__ = [
+    "SHIFT_SD_C",
+    "Ensemble",
+    "at_shifts",
+    "central",
+    "class_prior_sd",
+    "draw",
+    "joined_ensemble",
+    "picked_ensemble",
+]
 
 Floats = NDArray[np.float64]
 Kinds = Sequence[Sequence[UptakeRow]]
@@ -122,6 +131,12 @@ def joined_ensemble(parts: Sequence[Ensemble]) -> Ensemble:
     """Return the samples of several ensembles of the same dyes and fibres as one."""
     names = [name for name in vars(parts[0]) if name != "saturation_owf"]
     return replace(parts[0], **{name: np.concatenate([getattr(part, name) for part in parts]) for name in names})
+
+
+def picked_ensemble(ensemble: Ensemble, places: NDArray[np.intp]) -> Ensemble:
+    """Return some of the samples of an ensemble."""
+    names = [name for name in vars(ensemble) if name != "saturation_owf"]
+    return replace(ensemble, **{name: getattr(ensemble, name)[places] for name in names})
 
 
 def class_prior_sd(count: int) -> Floats:

@@ -13,6 +13,7 @@ from dyewright.core.uptake import (
     Look,
     clarity_look,
     followed,
+    lightened,
     look_ahead,
     prior_of,
     retimed,
@@ -110,6 +111,8 @@ def watched(
     found = followed(first, prior_of(learnt, len(modelled.places)), looks, drawn)
     believed = [sd for sd, verdict in zip(alone, found.verdicts, strict=True) if not verdict.is_odd]
     at_heat = tuple(_first_at_min(first, one.bath_c) for one in observed.clarities_at_heat)
+    if observed.rinses is None:  # what washes out is drawn anew for other samples, so that its looks keep all of them
+        found = lightened(found)
     return Watched(course, wild, at_heat, found, max(believed, default=0.0) if len(believed) > 1 else 0.0)
 
 
