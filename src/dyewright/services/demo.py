@@ -61,9 +61,8 @@ INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo'
 USUAL_PH = 5.0  # the demo's habit for acid dyes
 READ_AT_MIN = (0.0, 15.0, 30.0, 45.0, 60.0, 80.0)  # when the demo's dyer reads the thermometer
 DRYING = timedelta(hours=20)
-FORETOLD_FROM = (
-    11  # runs before it are as those of a studio whose forecasts were not kept yet; each takes half a second
-)
+# Runs before this one are as those of a studio whose forecasts were not kept yet; each takes half a second.
+FORETOLD_FROM = 11
 
 
 @dataclass(frozen=True)
