@@ -61,7 +61,7 @@ def test_a_look_at_the_bath_moves_the_forecast_and_undoing_it_moves_it_back(fres
     send(fresh, run, (heat_on, {"kind": "started", "detail": {}}))
     before = expected(fresh.get(f"{run}/forecast").text)
     look = str(uuid4())
-    seen = {"id": look, "kind": "clarity", "detail": {"exhaustion": 0.875}}
+    seen = {"id": look, "kind": "clarity", "detail": {"exhaustion": 0.75}}
     send(fresh, run, (heat_on + timedelta(minutes=40), seen))
 
     after = fresh.get(f"{run}/forecast").text
