@@ -174,7 +174,7 @@ WRONG = [
     ("[yarn]\ndry = '1 g'\nskeins = nan", "can be counted to"),
     ("[yarn]\ndry = '1 g'\nresidue = inf", "can be counted to"),
     ("[yarn]\ndry = '1 g'\n[rinse]\nlitres = '0 L'", "more than 0 L"),
-    ("[yarn]\ndry = '1 g'\n[rinse]\nkept = '20 L/kg'", "drained yarn keeps 0.2 to 8 L a kilogram: weigh a skein"),
+    ("[yarn]\ndry = '1 g'\n[rinse]\nkept = '20 L/kg'", "keeps 0.2 to 8 L a kilogram, got 20: weigh one"),
     ("[yarn]\ndry = '1 g'\n[rinse]\ntemperature = '101 C'", "between 0 and 100 °C"),
     ("[yarn]\ndry = '1 g'\n[rinse]\nhandling = 'wrung'", "handling = 'wrung': not known"),
     ("[yarn]\ndry = '1 g'\n[rinse]\ndrain = 'wrung'", "drain = 'wrung': not known"),

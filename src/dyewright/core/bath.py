@@ -16,6 +16,7 @@ __all__ = [
     "LEAST_DOSE_L",
     "STOCK_STRENGTHS_G_L",
     "bone_dry_g",
+    "check_kept",
     "dye_mass_g",
     "fibre_volume_l",
     "liquor_notes",
@@ -43,6 +44,7 @@ STOCK_STRENGTHS_G_L = (10.0, 1.0, 0.1)  # 1 %, 0.1 % and 0.01 %: common practice
 STOCK_VOLUMES_L = (0.1, 0.25, 0.5, 1.0, 2.0)  # the jars a kitchen has; common practice, no source
 LOT_STRENGTHS_G_L = (10.0, 20.0, 50.0)  # 1, 2 and 5 %: common practice, no source; many dyes dissolve no further
 LOT_STOCK_L = 2.0  # common practice, no source: what one jug holds
+LEAST_KEPT_L_KG, MOST_KEPT_L_KG = 0.2, 8.0  # estimates: a good spinner; a dripping hank and half as much again
 LEAST_DOSE_L = 0.005  # estimate: below 5 mL a syringe's own error passes 2 %
 
 
@@ -154,6 +156,23 @@ def retention_l_kg(yarn: Yarn, drain: Drain, waters: Mapping[Fibre, FibreWater])
         row = waters[fibre]
         total += share * row.retention_l_kg[drain] * (row.superwash_factor if yarn.is_superwash else 1)
     return total
+
+
+def check_kept(kept_l_kg: float, *, field: str) -> float:
+    """Return the litres that a kilogram keeps after draining, weighed on a wet skein, if yarn can keep as much.
+
+    Raises:
+        InputError: below 0.2 or above 8 L/kg.
+    """
+    if not LEAST_KEPT_L_KG <= kept_l_kg <= MOST_KEPT_L_KG:
+        raise InputError(
+            f"a drained skein keeps {LEAST_KEPT_L_KG:g} to {MOST_KEPT_L_KG:g} L a kilogram, got {kept_l_kg:g}: weigh "
+            "one dry and wet, (wet - dry) / dry",
+            field=field,
+            value=kept_l_kg,
+            limit=(LEAST_KEPT_L_KG, MOST_KEPT_L_KG),
+        )
+    return kept_l_kg
 
 
 def water_to_add_l(liquor_l: float, carried_l: float) -> float:

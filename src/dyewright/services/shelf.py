@@ -12,11 +12,13 @@ from typing import TypeVar
 from sqlalchemy.orm import Session
 
 from dyewright import units
+from dyewright.core import bath
 from dyewright.core.model import Base, Dye, DyeClass, Heating, Settings, Spoons, Swatch, Vessel, Water
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import shelf as records_of
 from dyewright.records import swatches as swatches_of
 from dyewright.services.fibres import fibres_from_text
+from dyewright.services.learning.page import shelf_taught
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.swatches.tubs import unbridged
 
@@ -51,7 +53,7 @@ def dye_from_form(form: Form, dye_id: int | None = None) -> Dye:
 
 def base_from_form(form: Form, base_id: int | None = None) -> Base:
     """Return a yarn base as typed; its undyed colour comes with a swatch of depth 0, not from here."""
-    skein = form.get("skein_g", "").strip()
+    skein, kept = form.get("skein_g", "").strip(), form.get("kept", "").strip()
     return Base(
         name=_name(form, "the base"),
         fibre_frac=fibres_from_text(form.get("fibres", ""), field="fibres"),
@@ -59,7 +61,14 @@ def base_from_form(form: Form, base_id: int | None = None) -> Base:
         skein_g=units.mass_g(skein, field="skein_g", thing="mass of a skein", default_unit="g") if skein else None,
         note=form.get("note", "").strip(),
         id=base_id,
+        kept_l_kg=_kept_l_kg(kept) if kept else None,
     )
+
+
+def _kept_l_kg(text: str) -> float:
+    """Return what a drained wet skein keeps, litres a kilogram dry."""
+    kept = units.liquor_l_kg(text, field="kept", thing="what a wet skein keeps", default_unit="L/kg")
+    return bath.check_kept(kept, field="kept")
 
 
 def vessel_from_form(form: Form, vessel_id: int | None = None) -> Vessel:
@@ -190,6 +199,7 @@ def form_of(item: Dye | Base | Vessel | Settings) -> dict[str, str]:
                 "skein_g": _with_unit(item.skein_g, "g"),
                 "note": item.note,
                 "is_superwash": item.is_superwash,
+                "kept": _with_unit(item.kept_l_kg, "L/kg"),
             }
         case Vessel():
             fields = {
@@ -225,6 +235,7 @@ def shelf_view(session: Session) -> dict[str, object]:
         "swatch_count": len(swatches),
         "ladders": _ladders(swatches),
         "new_tubs": {dye.name for dye in dyes if unbridged(dye, swatches)},
+        **shelf_taught(session),
     }
 
 

@@ -8,6 +8,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from dyewright import units
+from dyewright.core import bath as amounts
 from dyewright.core.model import (
     AssistantDose,
     Card,
@@ -38,7 +39,6 @@ NamedAssistant = Callable[[str], AssistantDose]
 
 FINEST_SCALE_G, COARSEST_SCALE_G = 0.0001, 100.0  # an analytical balance; a bathroom scale
 LOSS_FACTORS = 0.2, 5.0  # estimate: a pot in a hay box; one in the wind
-LEAST_KEPT_L_KG, MOST_KEPT_L_KG = 0.2, 8.0  # a good spinner; a dripping hank and a half
 MOST_RESIDUE_MEQ_KG = 500.0  # estimate: well below wool's capacity of 820 meq/kg, far above any yarn as sold
 
 
@@ -328,18 +328,11 @@ def _rinse(table: Table, volume: Callable[..., float]) -> Rinse:
     if at_c is not None and not 0 <= at_c <= 100:
         raise table.wrong("temperature", "a rinse lies between 0 and 100 °C", limit=(0, 100))
     kept = table.measured("kept", units.liquor_l_kg, "L/kg")
-    if kept is not None and not LEAST_KEPT_L_KG <= kept <= MOST_KEPT_L_KG:
-        raise table.wrong(
-            "kept",
-            f"drained yarn keeps {LEAST_KEPT_L_KG:g} to {MOST_KEPT_L_KG:g} L a kilogram: weigh a skein wet and dry, "
-            "(wet - dry) / dry",
-            limit=(LEAST_KEPT_L_KG, MOST_KEPT_L_KG),
-        )
     return Rinse(
         water_l=litres,
         drain=table.choice("drain", Drain, Drain.SQUEEZED),
         at_c=at_c,
         has_soap=table.flag("soap", default=False),
         handling=table.choice("handling", Handling, Handling.LIFTED),
-        kept_l_kg=kept,
+        kept_l_kg=None if kept is None else amounts.check_kept(kept, field=table.field("kept")),
     )
