@@ -3,12 +3,14 @@
 from dataclasses import replace
 
 import numpy as np
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pots import capacity, defaults, kinds, ramp
 
-from dyewright.core.model import ClarityReading, Fibre
+from dyewright.core.model import ClarityReading, Fibre, TemperatureReading
 from dyewright.core.uptake import (
+    Course,
     clarity_look,
     clear_time,
     draw,
@@ -18,7 +20,9 @@ from dyewright.core.uptake import (
     look_ahead,
     on_fibre,
     quantile_band,
+    retimed,
     weighed,
+    wild_readings,
 )
 
 ACIDS = ("acid levelling", "acid milling", "metal complex 1:2")
@@ -156,3 +160,41 @@ def test_a_bath_further_on_than_expected_never_delays_the_expected_time_to_clear
     seen = min(1 - (1 - expected) * 2.0**-rungs_ahead, high)
 
     assert clear_mid([ClarityReading(float(at_min), float(seen))]) <= clear_mid([]) + 0.5
+
+
+times = st.floats(0, 150).map(lambda at_min: round(at_min, 1))
+read_at = st.lists(st.tuples(times, st.floats(10, 100)), max_size=5, unique_by=lambda pair: pair[0])
+
+
+@st.composite
+def plans(draw):
+    cold_c, hot_c, c_per_min = draw(st.floats(15, 50)), draw(st.floats(60, 98)), draw(st.floats(0.4, 3.0))
+    hold_end_min = (hot_c - cold_c) / c_per_min + draw(st.floats(10, 60))
+    ends = [0.0, (hot_c - cold_c) / c_per_min, hold_end_min, hold_end_min + 60]
+    t_min = np.unique(np.append(np.arange(0.0, ends[-1], 0.5), ends))
+    return Course(t_min, np.interp(t_min, ends, [cold_c, hot_c, hot_c, 40.0]), hold_end_min)
+
+
+@given(plans(), read_at)
+@settings(max_examples=200, deadline=None)
+def test_a_course_goes_through_every_reading_that_is_believed_and_never_back_in_time(planned, pairs):
+    readings = [TemperatureReading(*pair) for pair in pairs]
+    wild = wild_readings(planned, readings)
+    believed = [reading for reading in readings if reading not in wild]
+    course = retimed(planned, believed)
+
+    assert np.all(np.diff(course.t_min) > 0)
+    assert np.all(np.isfinite(course.bath_c))
+    for reading in believed:
+        assert np.interp(reading.at_min, course.t_min, course.bath_c) == pytest.approx(reading.bath_c, abs=1e-6)
+
+
+@given(plans(), st.lists(times, max_size=4, unique=True))
+@settings(max_examples=100, deadline=None)
+def test_a_pot_that_follows_its_plan_keeps_it(planned, read_min):
+    read_min = [at_min for at_min in read_min if at_min < planned.t_min[-1]]
+    readings = [TemperatureReading(t, float(np.interp(t, planned.t_min, planned.bath_c))) for t in read_min]
+    course = retimed(planned, readings)
+
+    assert course.hold_end_min == pytest.approx(planned.hold_end_min, abs=1e-6)
+    np.testing.assert_allclose(np.interp(planned.t_min, course.t_min, course.bath_c), planned.bath_c, atol=1e-6)

@@ -71,8 +71,10 @@ def retimed(planned: Course, readings: Sequence[TemperatureReading]) -> Course:
     last_min = float(at_min[-1])
     on = _onward(planned, at_min, read_c)
     later = last_min - on.plan_min
-    passed = planned.t_min[planned.t_min < last_min]
-    passed_c = np.interp(passed, planned.t_min, planned.bath_c) + np.interp(passed, *_gaps(planned, at_min, read_c))
+    nodes_min, gaps_c = _gaps(planned, at_min, read_c)
+    passed = np.union1d(planned.t_min, nodes_min)
+    passed = passed[passed < last_min]
+    passed_c = np.interp(passed, planned.t_min, planned.bath_c) + np.interp(passed, nodes_min, gaps_c)
     coming = np.union1d(planned.t_min[planned.t_min > on.plan_min], _kinks(on, planned))
     return Course(
         t_min=np.concatenate([passed, [last_min], coming + later]),
