@@ -118,6 +118,20 @@ def test_what_judged_pots_taught_moves_the_limit():
     assert calm.uneven_frac < usual.uneven_frac
 
 
+def test_the_forecast_says_what_its_levelness_rests_on():
+    sheet = plan(card())
+    prior = class_prior_sd(1)
+    taught = Learnt((), (0.0,) * 4, tuple(map(tuple, np.diag(prior**2))), (0,), ln_movement=0.5, level_pots=3)
+    said = [
+        next(part for part in forecast_from(sheet, learnt=learnt).rests_on if part.thing == "What comes out even")
+        for learnt in (None, taught)
+    ]
+
+    assert "published" in said[0].words
+    assert said[1].pots == 3
+    assert "1.6 times the usual" in said[1].words
+
+
 def test_salt_is_named_for_levelling_dyes_in_acid_only():
     acid = 'assistant = [{ kind = "citric acid", amount = "4 % owf" }]'
     levelling = MILLING.replace("milling", "levelling")

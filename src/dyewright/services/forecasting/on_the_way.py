@@ -136,7 +136,8 @@ def _hexes(labs: Floats) -> list[str]:
 
 def _swatch_words(model: ShelfModel, dyes: Sequence[str]) -> str:
     count = sum(model.swatch_counts[model.dyes.index(name)] for name in dyes)
-    return f"{'one swatch' if count == 1 else f'{count} swatches'} of {'this dye' if len(dyes) == 1 else 'these dyes'}"
+    what = f"{'one swatch' if count == 1 else f'{count} swatches'} of {'this dye' if len(dyes) == 1 else 'these dyes'}"
+    return f"{what}, over {model.base}"
 
 
 def _missing(dyes: Sequence[str]) -> str:

@@ -1,5 +1,6 @@
 """What was learnt of a dye, in a dyer's words: the temperature at which half of it is in, and the pots that say so."""
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 
@@ -164,7 +165,11 @@ def _studio_rests_on(said: Learnt | None) -> Iterator[RestsOn]:
     else:
         yield RestsOn("What looks clear", "the usual limit, a factor of 2 either way (estimate)")
     if said is not None and said.level_pots:
-        yield RestsOn("What comes out even", f"{pots_words(said.level_pots)} judged in this studio", said.level_pots)
+        evens = f"your handling evens out {math.exp(said.ln_movement):.1f} times the usual"
+        words = f"{pots_words(said.level_pots)} judged in this studio: {evens}"
+        yield RestsOn("What comes out even", words, said.level_pots)
+    else:
+        yield RestsOn("What comes out even", "percent of a dye a turn: published; how much a kettle moves: estimate")
 
 
 def _kinds_of(subject: Subject) -> list[tuple[UptakeRow]] | None:
