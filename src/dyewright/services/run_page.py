@@ -17,6 +17,7 @@ from dyewright.photo.load import load_photo
 from dyewright.records import colourways, photos, runs, shelf
 from dyewright.services import running
 from dyewright.services._events import is_remark
+from dyewright.services.learning.page import run_taught
 from dyewright.services.running import RunView
 from dyewright.sheets.charts import Theme
 from dyewright.sheets.happened import happened_chart
@@ -83,6 +84,7 @@ def run_page(session: Session, run_id: UUID, *, now: datetime) -> dict[str, obje
         "chart": _chart(view, WIDE_PX),
         "chart_narrow": _chart(view, NARROW_PX),
         "last_time": _notes_of(view.repeats),
+        "taught": run_taught(session, view.run, view.progress),
         "to_keep": skeins_to_keep(view),
         "kept_numbers": {skein.number for lot in view.lots for skein in lot.skeins},
         "late_kinds": LATE_KINDS,

@@ -15,6 +15,7 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.errors import InputError
 from dyewright.records import shelf
 from dyewright.records import swatches as swatches_of
+from dyewright.services.learning.page import shelf_taught
 from dyewright.services.shelf_model import fitted, usable_swatches
 from dyewright.services.swatches.page import dye_swatches
 
@@ -49,6 +50,7 @@ def dye_page(session: Session, dye_id: int) -> dict[str, object]:
     known = dye_swatches(dye, swatches)
     unnoted = sum(dye.name in one.depths_owf and dye.name not in one.dye_lots for one in swatches)
     view: dict[str, object] = {"known": known, "unnoted": unnoted, "notes_of_fit": (), "bridge": None}
+    view |= shelf_taught(session)
     usable = usable_swatches(session)
     try:
         model = fitted(usable.swatches, lots=usable.lots, blends=usable.blends)
