@@ -252,9 +252,9 @@ def test_a_doubt_is_a_question_with_its_entry_and_does_not_come_back_once_answer
     assert "Darker than before." in page
     doubt = page.split('class="doubt"')[1].split("</section>")[0]
     assert re.findall(r"<button>(.*?)</button>", doubt) == [
-        "Dye was added",
         "A slip: take it back",
         "It is right as noted",
+        "Dye was added",
     ]
     assert doubt.count(f'name="about" value="{entry}"') == 3
 

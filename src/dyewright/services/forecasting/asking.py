@@ -13,6 +13,7 @@ __all__ = ["AskedDoubt", "AskedWay", "open_doubts"]
 
 NAMED = re.compile(r"(?P<thing>clarity|temperature|pH|rinses)(?: at (?P<at>[\d.]+)\s*(?P<unit>min|°C))?", re.IGNORECASE)
 IN_FAHRENHEIT = re.compile(r"it was (\d+) °F")
+SETTLING = {"undo", "reread"}
 SAME_MIN, SAME_C = 0.6, 0.6  # a doubt names its reading in whole minutes and degrees
 
 
@@ -27,11 +28,15 @@ class AskedWay:
 
 @dataclass(frozen=True)
 class AskedDoubt:
-    """A doubt with the entry that it is about; `event_id` is None where that cannot be told."""
+    """A doubt with the entry that it is about; `event_id` is None where that cannot be told.
+
+    `ways` are the answers that change or confirm the entry, `others` what else may have happened.
+    """
 
     reading: str
     question: str
     ways: tuple[AskedWay, ...]
+    others: tuple[AskedWay, ...]
     event_id: UUID | None
 
 
@@ -60,9 +65,16 @@ def open_doubts(doubts: Iterable[Doubt], seen: Progress) -> tuple[AskedDoubt, ..
 def _asked(doubt: Doubt, entries: list[_Entry]) -> AskedDoubt:
     entry = _entry_of(doubt, entries)
     ways = [_way(words, doubt.reading) for words in doubt.ways]
-    if not any(words.startswith("it is") for words in doubt.ways):
+    if not any(_is_plain(way) for way in ways):
         ways.append(_way("it is right as noted", doubt.reading))
-    return AskedDoubt(doubt.reading, doubt.question, tuple(ways), None if entry is None else entry.event_id)
+    settling = tuple(way for way in ways if way.kind in SETTLING or _is_plain(way))
+    others = tuple(way for way in ways if way not in settling)
+    return AskedDoubt(doubt.reading, doubt.question, settling, others, None if entry is None else entry.event_id)
+
+
+def _is_plain(way: AskedWay) -> bool:
+    """Whether an answer says that the entry is right."""
+    return way.words.startswith("It is")
 
 
 def _way(words: str, reading: str) -> AskedWay:
