@@ -90,8 +90,10 @@ class RunForecast:
     doubts: tuple[AskedDoubt, ...] = ()
 
 
-def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecast:
-    """Return the forecast of a run, updated by every standing look at its bath.
+def run_forecast(session: Session, run_id: UUID, *, now: datetime, is_advised: bool = False) -> RunForecast:
+    """Return the forecast of a run, updated by everything seen at its pot that is not undone.
+
+    What to change is computed only where it is asked for: it doubles the time.
 
     Raises:
         NotFoundError: the run is not in the studio.
@@ -100,7 +102,7 @@ def run_forecast(session: Session, run_id: UUID, *, now: datetime) -> RunForecas
     seen = progress(run.sheet, run.events, now=now)
     sheet = from_plain(Sheet, run.sheet)
     learnt = learnt_for(session, sheet, before_number=run.number)
-    told = forecast_from(sheet, observed_in(seen, sheet), learnt=learnt)
+    told = forecast_from(sheet, observed_in(seen, sheet), learnt=learnt, is_advised=is_advised)
     labs = dye_labs(session, [dye.name for dye in told.dyes])
     lines = {name: shown_hex((min(max(lab[0], LINE_L[0]), LINE_L[1]), lab[1], lab[2])) for name, lab in labs.items()}
     now_min = None if seen.state in {RunState.DYED, RunState.KEPT} else seen.minutes
@@ -120,7 +122,7 @@ def run_block(session: Session, run_id: UUID, *, now: datetime) -> tuple[str, Fo
     Raises:
         NotFoundError: the run is not in the studio.
     """
-    of_run = run_forecast(session, run_id, now=now)
+    of_run = run_forecast(session, run_id, now=now, is_advised=True)
     way = on_the_way(session, of_run.sheet, of_run.told)
     block = forecast_block(of_run.told, colours=of_run.colours, now_min=of_run.now_min, doubts=of_run.doubts, way=way)
     return of_run.told.title, block
