@@ -65,6 +65,27 @@ def test_the_rating_compares_the_peak_with_three_percent_a_turn(peak, turns, rat
     assert levelness(peak, turns).rating == rating
 
 
+@pytest.mark.parametrize(("peak", "rating"), [(1.4, "level, not tonal"), (1.6, "slightly tonal"), (3.1, "tonal")])
+def test_where_tonal_is_wanted_the_same_numbers_have_other_names(peak, rating):
+    assert levelness(peak, 0.2, is_tonal_wanted=True).rating == rating
+
+
+@pytest.mark.parametrize(
+    ("gap", "fault", "effect"),
+    [
+        (0.11, "go in together", "go in together, nothing breaks"),
+        (0.13, "drift apart on the way", "break a little"),
+        (0.26, "strike apart", "break clearly"),
+    ],
+)
+def test_a_gap_is_a_fault_or_an_effect(gap, fault, effect):
+    # The bounds are the project's estimates, 0.12 and 0.25.
+    curves = np.array([[0.0, 0.5 + gap], [0.0, 0.5]])
+    ratings = [breaking(np.array([40.0, 60.0]), curves, is_wanted=is_wanted).rating for is_wanted in (False, True)]
+
+    assert ratings == [fault, effect]
+
+
 @pytest.mark.parametrize(("dye_class", "ph"), [("acid levelling", 3.5), ("acid milling", 5.5)])
 def test_a_usual_pot_is_not_called_uneven(dye_class, ph):
     # Common practice, no source: 30:1, untreated wool, 1 °C/min, a turn every five minutes is acceptable.

@@ -155,7 +155,7 @@ def test_the_boil_evens_out_levelling_dyes_only():
 def test_where_tonal_is_wanted_the_advice_turns_round():
     told = forecast(replace(card(), is_tonal_wanted=True)).level
 
-    assert told.rating == "acceptable, slightly tonal"
+    assert told.rating == "slightly tonal"
     assert told.advice
     assert all("rises" in line or "instead of" in line for line in told.advice)
     # By hand: no turns leave 0.3 × 3 = 0.9 % a minute.
@@ -186,6 +186,7 @@ def test_to_break_on_purpose_one_dye_follows_later():
     acid = 'assistant = [{ kind = "citric acid", amount = "4 % owf" }]'
     told = forecast(replace(card(QUICK_AND_SLOW, more=acid), is_tonal_wanted=True)).breaking
 
+    assert told.rating == "go in together, nothing breaks"
     assert told.advice
     assert all(line.startswith(f"Begin with {told.first} alone and give {told.last} after") for line in told.advice)
 

@@ -48,6 +48,11 @@ LN_MOVEMENT_SD = 0.5  # how far studios differ in what their handling evens out:
 MIGRATION_MIN = {DyeClass.ACID_LEVELLING: 30.0, DyeClass.FOOD: 30.0}  # [2]; food colours as levelling dyes: estimate
 SLOW_MIGRATION_MIN = 120.0  # [2], milling dyes; the other classes that do not bond: estimate
 GAP_SEEN, GAP_WIDE = 0.12, 0.25  # estimates
+# The same numbers by what is wanted: even skeins, or tonal and broken ones.
+LEVEL_RATINGS = ("level", "acceptable, slightly tonal", "likely uneven")
+TONAL_RATINGS = ("level, not tonal", "slightly tonal", "tonal")
+TOGETHER_RATINGS = ("go in together", "drift apart on the way", "strike apart")
+BROKEN_RATINGS = ("go in together, nothing breaks", "break a little", "break clearly")
 
 
 def peak_uptake_frac_per_min(t_min: Floats, exhaustion: Floats) -> Floats:
@@ -109,22 +114,20 @@ def circulation_limit_pct_per_min(circulations_per_min: float, pct_per_turn: flo
     return pct_per_turn * circulations_per_min
 
 
-def levelness(peak_pct_per_min: float, turns_per_min: float, ln_movement: float = 0.0) -> Levelness:
+def levelness(
+    peak_pct_per_min: float, turns_per_min: float, ln_movement: float = 0.0, *, is_tonal_wanted: bool = False
+) -> Levelness:
     """Return the rating of a peak uptake against the movement in the pot.
 
     Args:
         peak_pct_per_min: percent of a dye a minute, >= 0.
         turns_per_min: full turns of the yarn, 0 to about 10.
         ln_movement: what the studio's handling evens out beyond the default, its natural logarithm; see learn_movement.
+        is_tonal_wanted: rates the same numbers as an effect, not as a fault.
     """
     limit = circulation_limit_pct_per_min(turns_per_min + CONVECTION_TURNS_PER_MIN) * float(np.exp(ln_movement))
     index = peak_pct_per_min / limit
-    if index < LEVEL_INDEX:
-        rating = "level"
-    elif index <= UNEVEN_INDEX:
-        rating = "acceptable, slightly tonal"
-    else:
-        rating = "likely uneven"
+    rating = (TONAL_RATINGS if is_tonal_wanted else LEVEL_RATINGS)[(index >= LEVEL_INDEX) + (index > UNEVEN_INDEX)]
     return Levelness(peak_pct_per_min=peak_pct_per_min, limit_pct_per_min=limit, rating=rating)
 
 
@@ -172,25 +175,23 @@ def learn_movement(lessons: Sequence[LevelLesson]) -> tuple[float, int]:
     return float(brentq(pull, -furthest, furthest)), len(lessons)
 
 
-def breaking(bath_c: Floats, exhaustion: Floats, dyes: Sequence[str] = ()) -> Breaking | None:
+def breaking(
+    bath_c: Floats, exhaustion: Floats, dyes: Sequence[str] = (), *, is_wanted: bool = False
+) -> Breaking | None:
     """Return the widest gap between two dyes along the way, and which lead and trail; None with fewer than two dyes.
 
     Args:
         bath_c: shape (times,).
         exhaustion: shape (dyes, times).
         dyes: their names, in this order.
+        is_wanted: rates the same gap as an effect, not as a fault.
     """
     if exhaustion.shape[0] < 2:
         return None
     gap = exhaustion.max(axis=0) - exhaustion.min(axis=0)
     at = int(np.argmax(gap))
     widest = float(gap[at])
-    if widest < GAP_SEEN:
-        rating = "go in together"
-    elif widest < GAP_WIDE:
-        rating = "drift apart on the way"
-    else:
-        rating = "strike apart"
+    rating = (BROKEN_RATINGS if is_wanted else TOGETHER_RATINGS)[(widest >= GAP_SEEN) + (widest >= GAP_WIDE)]
     first, last = int(np.argmax(exhaustion[:, at])), int(np.argmin(exhaustion[:, at]))
     names = (dyes[first], dyes[last]) if dyes else ("", "")
     return Breaking(max_gap=widest, at_c=float(bath_c[at]), rating=rating, first=names[0], last=names[1])

@@ -40,7 +40,7 @@ def level_and_breaking(
     names = [sheet.card.dyes[place].name for place in modelled.places]
     slowing = _agent_slowing(sheet, modelled, learnt)
     level = _evenness(sheet, modelled, outlook, weights, 0.0 if learnt is None else learnt.ln_movement, slowing)
-    return level, breaking(outlook.bath_c, middle, names)
+    return level, breaking(outlook.bath_c, middle, names, is_wanted=bool(sheet.card.is_tonal_wanted))
 
 
 def _evenness(
@@ -55,7 +55,7 @@ def _evenness(
         return None
     peaks = slowing * peak_uptake_frac_per_min(outlook.t_min, outlook.exhaustion)
     mid = value_band(peaks.max(axis=1), weights).mid or 0.0
-    rated = levelness(100.0 * mid, turns, ln_movement)
+    rated = levelness(100.0 * mid, turns, ln_movement, is_tonal_wanted=bool(sheet.card.is_tonal_wanted))
     middle = quantile_band(outlook.exhaustion, weights)[1]
     fastest = int(np.argmax(quantile_band(peaks, weights)[1]))
     classes = [sheet.card.dyes[place].dye_class for place in modelled.places]

@@ -71,7 +71,7 @@ class _Result:
 
 def ways_to_level(trial: Trial, level: Levelness) -> tuple[str, ...]:
     """Return what makes the skeins more level, the most useful first: enough and soonest done, else the calmest."""
-    if level.zone_c is None or level.rating == "level":
+    if level.zone_c is None or _index(level) < LEVEL_INDEX:
         return ()
     found = _tried(trial, level, _calmer(trial, level, level.zone_c))
     worth = [result for result in found if result.index < (1 - WORTH_FRAC) * _index(level)]
@@ -82,7 +82,7 @@ def ways_to_level(trial: Trial, level: Levelness) -> tuple[str, ...]:
 
 def ways_to_tonal(trial: Trial, level: Levelness) -> tuple[str, ...]:
     """Return what makes the skeins more tonal, the strongest first."""
-    if level.zone_c is None or level.rating == "likely uneven":
+    if level.zone_c is None or _index(level) > UNEVEN_INDEX:
         return ()
     found = _tried(trial, level, _livelier(trial, level.zone_c))
     worth = [result for result in found if result.index > (1 + WORTH_FRAC) * _index(level)]
