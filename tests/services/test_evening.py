@@ -24,6 +24,7 @@ from dyewright.core.model import (
 )
 from dyewright.errors import InputError
 from dyewright.records import colourways, evenings, photos, shelf, swatches
+from dyewright.services.assistants import parse_substance
 from dyewright.services.evening import amounts as evening_amounts
 from dyewright.services.evening import judging as evening_judging
 from dyewright.services.evening import outcome as evening_outcome
@@ -590,3 +591,11 @@ def test_an_acid_too_little_to_draw_comes_from_a_thinned_bottle():
 
     stocks = {stock.name: stock for stock in sheet(jar(1, {"Lagoon": 0.01}, mass="2")).page.stocks}
     assert stocks["white vinegar 5 %, thinned 10 times"].how == "10\u202fmL of the bottle made up to 100\u202fmL"
+
+
+def test_a_trace_of_a_solid_comes_from_a_tenth_of_its_solution():
+    # by hand: 30 mg of citric acid is 0.3 mL of 10 %, below 0.5 mL, and so 3 mL of 1 %
+    helper = evening_amounts._assistant("citric acid", None, 0.03, parse_substance("citric acid"), 0.1)
+
+    assert (helper.times, helper.drawn_l) == (10, pytest.approx(0.003))
+    assert evening_sheet._helper_name(helper) == "citric acid, as 1\u202f% solution"

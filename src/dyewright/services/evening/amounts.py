@@ -58,7 +58,7 @@ class JarDose:
 class JarAssistant:
     """One assistant of a jar; `drawn_l` is by syringe, of the bottle or of a 10 % solution where `is_solution`.
 
-    A dose of a bottle too small to draw comes from it thinned so many `times`.
+    A dose too small to draw comes from the bottle or the solution thinned so many `times`.
     """
 
     name: str
@@ -195,11 +195,16 @@ def _dose(name: str, depth_owf: float, mass_g: float, stock_g_l: float) -> JarDo
 
 def _assistant(label: str, volume_l: float | None, mass_g: float, dose: AssistantDose, scale_g: float) -> JarAssistant:
     if volume_l is None and bath.weighing_error_frac(mass_g, scale_g) > bath.WEIGHING_LIMIT_FRAC:
-        drawn_l = evening.drawn_l(mass_g / SOLUTION_G_L)
-        return JarAssistant(label, dose.when, drawn_l, mass_g, True, dose.target_ph, dose)
-    times = THINNED_TIMES if volume_l is not None and 0 < volume_l < evening.LEAST_DRAWN_L else 1
+        times = _times_thinned(mass_g / SOLUTION_G_L)
+        drawn_l = evening.drawn_l(times * mass_g / SOLUTION_G_L)
+        return JarAssistant(label, dose.when, drawn_l, mass_g, True, dose.target_ph, dose, times)
+    times = 1 if volume_l is None else _times_thinned(volume_l)
     drawn = None if volume_l is None else evening.drawn_l(times * volume_l)
     return JarAssistant(label, dose.when, drawn, mass_g, False, dose.target_ph, dose, times)
+
+
+def _times_thinned(volume_l: float) -> int:
+    return THINNED_TIMES if 0 < volume_l < evening.LEAST_DRAWN_L else 1
 
 
 def _check_fit(jar: Jar, filled_l: float, drawn_l: float, room_l: float, jar_l: float) -> None:

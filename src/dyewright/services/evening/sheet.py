@@ -210,7 +210,7 @@ def _paper_assistant(helper: JarAssistant) -> PaperDose:
 def _helper_name(helper: JarAssistant) -> str:
     """Return what an assistant is drawn from: its bottle, its 10 % solution, or the bottle thinned."""
     if helper.is_solution:
-        return f"{helper.name}, as 10\u202f% solution"
+        return f"{helper.name}, as {show_percent(SOLUTION_G_L / helper.times / 1000)} solution"
     return helper.name if helper.times == 1 else f"{helper.name}, thinned {helper.times} times"
 
 
@@ -256,10 +256,11 @@ def _solutions(jars: Sequence[JarAmounts]) -> list[PaperStock]:
 
 def _solution(name: str, doses: Sequence[tuple[int, JarAssistant]]) -> PaperStock:
     taken_l = sum(helper.drawn_l or 0.0 for _, helper in doses)
-    hint = measures.stock_to_mix(taken_l, SOLUTION_G_L, 0.0)
     helper = doses[0][1]
+    strength_g_l = SOLUTION_G_L / helper.times
+    hint = measures.stock_to_mix(taken_l, strength_g_l, 0.0)
     if helper.is_solution:
-        name, what = _stock_name(helper.name, SOLUTION_G_L), show_mass(hint.powder_g)
+        name, what = _stock_name(helper.name, strength_g_l), show_mass(hint.powder_g)
     else:
         what = f"{show_volume(hint.volume_l / helper.times)} of the bottle"
     each = ", ".join(f"jar {number} {_drawn(one.drawn_l or 0.0)}" for number, one in doses)

@@ -165,7 +165,7 @@ def _filling(work: EveningWork, at_min: float, lasts_min: float) -> Iterator[Pap
 
 def _listed(helpers: Sequence[JarAssistant]) -> str:
     names = [
-        f"{one.name} (as a 10 % solution)"
+        f"{one.name} (as a solution)"
         if one.is_solution
         else f"{one.name} (thinned where the sheet says so)"
         if one.times > 1

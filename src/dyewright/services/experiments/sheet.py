@@ -136,8 +136,8 @@ def _paper_sample(bench: Bench, place: int) -> PaperJar:
 
 def _value_words(experiment: Experiment, sample: Sample) -> str:
     words = sample_words(experiment, sample)
-    twins = [one.number for one in experiment.samples if one.value == sample.value and one.number != sample.number]
-    return words if sample.value is None or not twins else f"{words}, twin of {twins[0]}"
+    first = next(one.number for one in experiment.samples if one.value == sample.value)
+    return words if sample.value is None or first == sample.number else f"{words}, twin of {first}"
 
 
 def _order_notes(bench: Bench) -> list[str]:
