@@ -110,6 +110,14 @@ def test_what_no_pot_can_do_is_wild_and_the_rest_is_not():
     assert wild_readings(PLAN, read((20, 66), (40, 70))) == ()
 
 
+def test_a_reading_that_fits_only_in_fahrenheit_is_not_taken_for_celsius():
+    # Planned are 48 °C at 8 min. 105 °F is 40.6 °C, 7.4 off, and a pot could just be that hot in °C (8 °C a minute); at
+    # 15 min, 55 planned, it is 14 off and stands, and so does 80 (26.7 °C).
+    assert wild_readings(PLAN, read((8, 105))) == (TemperatureReading(8, 105),)
+    assert wild_readings(PLAN, read((15, 105))) == ()
+    assert wild_readings(PLAN, read((15, 80))) == ()
+
+
 def test_what_is_expected_at_a_time_follows_the_other_readings():
     assert expected_c(PLAN, (), 30) == pytest.approx(70)
     assert expected_c(PLAN, read((20, 50)), 30) == pytest.approx(60)

@@ -35,13 +35,14 @@ from dyewright.core.uptake.looks import (
     weighed,
 )
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
-from dyewright.core.uptake.retimed import Course, expected_c, retimed, wild_readings
+from dyewright.core.uptake.retimed import FAR_C, Course, expected_c, reads_as_fahrenheit, retimed, wild_readings
 from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, central, class_prior_sd, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
     "CLEAR_READING",
     "CONTINUED_TO_MIN",
+    "FAR_C",
     "READING_SD_RUNGS",
     "SHIFT_SD_C",
     "SURE_PH",
@@ -81,6 +82,7 @@ __all__ = [
     "prior_of",
     "quantile_band",
     "rate_at_ph",
+    "reads_as_fahrenheit",
     "retimed",
     "rung",
     "site_occupation",

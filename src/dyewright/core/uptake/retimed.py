@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from dyewright.core.model import TemperatureReading
 from dyewright.errors import InputError
 
-__all__ = ["Course", "expected_c", "retimed", "wild_readings"]
+__all__ = ["FAR_C", "Course", "expected_c", "reads_as_fahrenheit", "retimed", "wild_readings"]
 
 Floats = NDArray[np.float64]
 
@@ -25,6 +25,8 @@ FASTEST_FALL_C_PER_MIN = 5.0  # an open small pot with cold water poured in; est
 THERMOMETER_C = (
     3.0  # readings that are this close agree; in a hold a pot this far below is taken to hold there; estimate
 )
+FAR_C = 15.0  # from what was expected: a pot can do it, but it is asked about; estimate
+FAHRENHEIT_FITS_C = 8.0  # read in °F it is this close to what was expected; estimate
 STEADY_C_PER_MIN = 0.05  # a plan that moves less holds
 STEP_BACK_MIN = 1e-3  # just before a stretch begins
 FALLS_BACK_MIN = 10.0  # in which an overshoot is gone; estimate
@@ -114,7 +116,7 @@ def expected_c(planned: Course, readings: Sequence[TemperatureReading], at_min: 
 
 
 def wild_readings(planned: Course, readings: Sequence[TemperatureReading]) -> tuple[TemperatureReading, ...]:
-    """Return the readings that no pot can have had beside the others, in the order of their oddness."""
+    """Return the readings that no pot can have had beside the others, or that fit only in °F."""
     kept = sorted(readings, key=lambda reading: reading.at_min)
     wild = [one for one in kept if not FREEZING_C <= one.bath_c <= HOTTEST_C]
     kept = [one for one in kept if one not in wild]
@@ -123,7 +125,22 @@ def wild_readings(planned: Course, readings: Sequence[TemperatureReading]) -> tu
         worst = max(suspects, key=lambda one: _oddness_c(planned, kept, one))
         wild.append(worst)
         kept.remove(worst)
-    return tuple(wild)
+    return (*wild, *(one for one in kept if _was_fahrenheit(planned, kept, one)))
+
+
+def reads_as_fahrenheit(read_c: float, expected_c: float) -> bool:
+    """Return whether a temperature is far from what was expected as it is, and near it if it was in °F.
+
+    Args:
+        read_c: as noted, in °C.
+        expected_c: by the plan and other readings.
+    """
+    return abs(read_c - expected_c) > FAR_C and abs((read_c - 32.0) / 1.8 - expected_c) <= FAHRENHEIT_FITS_C
+
+
+def _was_fahrenheit(planned: Course, kept: Sequence[TemperatureReading], one: TemperatureReading) -> bool:
+    others = [other for other in kept if other is not one]
+    return reads_as_fahrenheit(one.bath_c, expected_c(planned, others, one.at_min))
 
 
 def _oddness_c(planned: Course, kept: Sequence[TemperatureReading], one: TemperatureReading) -> float:

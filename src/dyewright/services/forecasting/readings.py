@@ -6,7 +6,16 @@ from itertools import pairwise
 import numpy as np
 
 from dyewright.core.model import ClarityReading, Doubt, Observed, PhReading, TemperatureReading
-from dyewright.core.uptake import CLEAR_READING, Course, DyeBath, Verdict, expected_c, rung
+from dyewright.core.uptake import (
+    CLEAR_READING,
+    FAR_C,
+    Course,
+    DyeBath,
+    Verdict,
+    expected_c,
+    reads_as_fahrenheit,
+    rung,
+)
 from dyewright.services.bath_colours import LADDER
 from dyewright.services.forecasting.looking import Watched
 from dyewright.units import show_temperature
@@ -14,8 +23,6 @@ from dyewright.units import show_temperature
 __all__ = ["doubts_of", "doubts_of_pot", "seen_notes"]
 
 SAME_RUNG_FRAC = 0.7  # half a rung of the clarity ladder, 2^-0.5: what a later reading may look darker by
-FAR_C = 15.0  # from what was expected: asked about, though a pot can do it; estimate
-AS_FAHRENHEIT_C = 8.0  # a reading that makes sense in °F is within this of what was expected; estimate
 UNUSUAL_SD = 2.5  # from what the class lets expect: worth a sentence
 FAR_PH = 0.5  # outside the band expected; a strip is good to 0.3
 NOT_WHOLE = (
@@ -83,7 +90,9 @@ def _about_temperatures(
         is_wild = reading in wild
         if not is_wild and abs(reading.bath_c - expected) <= FAR_C:
             continue
-        used = "It is left out: no pot does that." if is_wild else "It is used as it was read."
+        is_f = reads_as_fahrenheit(reading.bath_c, expected)
+        why = "it fits in °F" if is_f else "no pot does that"
+        used = f"It is left out: {why}." if is_wild else "It is used as it was read."
         yield Doubt(
             f"temperature at {reading.at_min:.0f} min",
             f"{show_temperature(reading.bath_c)} was read, about {show_temperature(expected)} was expected. {used}",
@@ -92,8 +101,8 @@ def _about_temperatures(
 
 
 def _ways_of_temperature(read_c: float, expected: float) -> tuple[str, ...]:
-    as_c = (read_c - 32.0) / 1.8
-    ways = [f"it was {read_c:.0f} °F, {show_temperature(as_c)}"] if abs(as_c - expected) <= AS_FAHRENHEIT_C else []
+    is_f = reads_as_fahrenheit(read_c, expected)
+    ways = [f"it was {read_c:.0f} °F, {show_temperature((read_c - 32.0) / 1.8)}"] if is_f else []
     ways.append("the thermometer touched the bottom" if read_c > expected else "the heat was lower than planned")
     return (*ways, SLIP)
 
