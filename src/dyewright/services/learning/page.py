@@ -29,7 +29,7 @@ from dyewright.units import show_percent, show_temperature
 
 __all__ = ["DyeTaught", "ForetoldRow", "RunTaught", "YarnTaught", "run_taught", "shelf_taught"]
 
-NOT_SEEN = "not looked at"
+NOT_SEEN = "not read"
 MOVED_C = 1.0  # a half uptake that moves less is not worth a sentence
 
 
@@ -65,9 +65,11 @@ class ForetoldRow:
 class RunTaught:
     """A run foretold and seen: the answer, the lines, why it may have gone otherwise, and what it taught.
 
-    `narrowed` is how pots have narrowed what class estimates alone would say of when the bath clears.
+    Before the dyeing it has only title and answer. `narrowed` is how pots have narrowed what class estimates alone would
+    say of when the bath clears.
     """
 
+    title: str
     answer: str
     narrowed: str
     rows: tuple[ForetoldRow, ...]
@@ -112,24 +114,26 @@ def run_taught(session: Session, run: Run, seen: Progress) -> RunTaught | None:
     sheet = from_plain(Sheet, run.sheet)
     observed = observed_in(seen, sheet)
     is_dyed = run.state in {RunState.DYED, RunState.KEPT}
-    found = otherwise(run, observed) if is_dyed else ()
+    narrowed = _narrowed(told.get(BEFORE))
+    if not is_dyed:
+        return RunTaught("What your pots add", narrowed, "", (), (), (), ()) if narrowed else None
+    found = otherwise(run, observed)
     moved = tuple(_moved(session, run, sheet)) if kept is not None and kept.subjects else ()
     why = reasons(sheet, seen, observed) if found else ()
     if found and not why:
         why = ("Nothing that was recorded explains it: it may be the dye itself, and its pots will tell.",)
     return RunTaught(
-        answer=_answer(is_dyed=is_dyed, found=found, kept=kept, is_foretold=BEFORE in told),
-        narrowed=_narrowed(told.get(BEFORE)),
-        rows=tuple(_rows(told, observed, is_dyed=is_dyed)),
+        title="Foretold and seen",
+        answer=_answer(found=found, kept=kept, is_foretold=BEFORE in told),
+        narrowed=narrowed,
+        rows=tuple(_rows(told, observed)),
         otherwise=found,
         reasons=why,
         taught=moved,
     )
 
 
-def _answer(*, is_dyed: bool, found: tuple[str, ...], kept: Lesson | None, is_foretold: bool) -> str:
-    if not is_dyed:
-        return "What is expected is kept with this run, to be held against what you see."
+def _answer(*, found: tuple[str, ...], kept: Lesson | None, is_foretold: bool) -> str:
     if found:
         return "This pot went otherwise than foretold."
     if kept is None or not kept.readings:
@@ -138,37 +142,39 @@ def _answer(*, is_dyed: bool, found: tuple[str, ...], kept: Lesson | None, is_fo
 
 
 def _narrowed(before: Foretold | None) -> str:
-    """Return "Clear: 25–55 min by class estimates alone, 32–41 with what pots of this studio taught."."""
+    """Return "Clear 25–55 min by class estimates alone, now 32–41 with what 3 pots of this studio taught."."""
     if before is None or before.untaught_clear_at_min is None:
         return ""
     alone, now = _span(before.untaught_clear_at_min), _span(before.clear_at_min)
     pots = max((part.pots for part in before.rests_on), default=0)
     if not alone or not now or not pots:
         return ""
-    return f"Clear: {alone} min by class estimates alone, now {now} from {pots_words(pots)} of this studio."
+    return f"Clear {alone} min by class estimates alone, now {now} with what {pots_words(pots)} of this studio taught."
 
 
 def _span(when: ClearTime) -> str:
     if when.low is None:
         return ""
-    return f"{when.low:.0f} or later" if when.high is None else f"{when.low:.0f}–{when.high:.0f}"
+    return f"from {when.low:.0f}" if when.high is None else f"{when.low:.0f}–{when.high:.0f}"
 
 
-def _rows(told: dict[str, Foretold], observed: Observed, *, is_dyed: bool) -> Iterator[ForetoldRow]:
+def _rows(told: dict[str, Foretold], observed: Observed) -> Iterator[ForetoldRow]:
     """Yield what was foretold before, what was seen, and what was foretold once it had been."""
     before, after = told.get(BEFORE), told.get(AFTER)
     if before is None:
         return
-    yield ForetoldRow("Looks clear", _clear(before), _seen_clear(observed, is_dyed=is_dyed), _clear(after))
+    yield ForetoldRow("Looks clear", _clear(before), _seen_clear(observed), _clear(after))
     looks = observed.clarities
     last = f"{show_percent(round(looks[-1].exhaustion, 2))} at {looks[-1].at_min:.0f} min" if looks else NOT_SEEN
-    yield ForetoldRow("In at the end", _share(before), last if is_dyed else "", _share(after))
+    yield ForetoldRow("In at the end", _share(before), last, _share(after))
     rinses = NOT_SEEN if observed.rinses is None else f"{observed.rinses}"
-    yield ForetoldRow(
-        "Rinses", _count(before.rinses), rinses if is_dyed else "", _count(None if after is None else after.rinses)
-    )
+    yield ForetoldRow("Rinses", _count(before.rinses), rinses, _count(None if after is None else after.rinses))
     if before.level:
-        yield ForetoldRow("Evenness", before.level, "", "" if after is None else after.level)
+        yield ForetoldRow("Evenness", _short(before.level), "", "" if after is None else _short(after.level))
+
+
+def _short(rating: str) -> str:
+    return rating.partition(",")[0]
 
 
 def _clear(told: Foretold | None) -> str:
@@ -181,11 +187,11 @@ def _clear(told: Foretold | None) -> str:
     return "a tint stays" if not span else f"{span} min"
 
 
-def _seen_clear(observed: Observed, *, is_dyed: bool) -> str:
+def _seen_clear(observed: Observed) -> str:
     clears = [look.at_min for look in observed.clarities if look.exhaustion >= CLEAR_READING]
     if clears:
         return f"{min(clears):.0f} min"
-    return ("not seen clear" if observed.clarities else NOT_SEEN) if is_dyed else ""
+    return "not yet" if observed.clarities else NOT_SEEN
 
 
 def _share(told: Foretold | None) -> str:
