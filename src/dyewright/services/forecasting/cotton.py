@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from dyewright.core.model import Basis, DyeDose, DyeForecast, Fibre, Forecast, Learnt, Observed, PhReading, Sheet
+from dyewright.core.model import Basis, DyeDose, DyeForecast, Fibre, Forecast, Observed, PhReading, Sheet
 from dyewright.core.reactive import (
     USUAL_SALT_MOL_L,
     CelluloseBath,
@@ -56,6 +56,7 @@ Floats = NDArray[np.float64]
 CELLULOSE = {Fibre.COTTON, Fibre.LINEN, Fibre.VISCOSE}
 LEAST_ALKALI_PH, MOST_ALKALI_PH = 9.0, 12.0  # outside, hardly any bonding, or cellulose and dye suffer; estimate
 ENOUGH_SALT = 0.3  # of the usual salt; below, a note says what is missing
+LN_LOAD_SD = float(class_prior_sd(1)[2])  # the same doubt as of what washes out of wool
 UNFINISHED_FRAC = 0.2
 UNUSED_CLARITY = "How clear the bath looks is kept, but on cotton it does not tell how much has bonded."
 CLASS_DEFAULT = (
@@ -81,26 +82,18 @@ class CottonPot:
     phs: tuple[PhReading, ...] = ()
 
 
-def dyed_on_cellulose(
-    sheet: Sheet,
-    pot: CottonPot,
-    *,
-    samples: int,
-    rng: np.random.Generator | None = None,
-    learnt: Learnt | None = None,
-) -> Dyed:
+def dyed_on_cellulose(sheet: Sheet, pot: CottonPot, *, samples: int, rng: np.random.Generator) -> Dyed:
     """Return the course of every dye of a card that `bonds_all_on_cellulose`.
 
     Args:
         sheet: the plan.
         pot: how it goes.
         samples: how many.
-        rng: of the draws; the middles where None.
-        learnt: what pots taught; class defaults where None.
+        rng: of the draws.
     """
     doses = sheet.card.dyes
     bath = cellulose_bath(sheet, pot)
-    loads = _load_factors(len(doses), samples, rng, learnt)
+    loads = np.exp(np.clip(rng.normal(0.0, LN_LOAD_SD, (samples, len(doses))), -2.0, 2.0))
     courses = [_course(bath, dose, loads[:, n], rng) for n, dose in enumerate(doses)]
     return Dyed(
         places=tuple(range(len(doses))),
@@ -147,24 +140,9 @@ def _salt_mol_l(sheet: Sheet, t_min: Floats, moments: dict[int, float]) -> Float
     return salt
 
 
-def _load_factors(count: int, samples: int, rng: np.random.Generator | None, learnt: Learnt | None) -> Floats:
-    """Return what is used up over what bonds, against the class's own, shape (samples, dyes)."""
-    if rng is None:
-        return np.ones((samples, count))
-    mean, covariance = np.zeros(3 * count + 1), np.diag(class_prior_sd(count) ** 2)
-    if learnt is not None and len(learnt.subjects) == count:
-        mean, covariance = np.array(learnt.mean), np.array(learnt.covariance)
-    places = 3 * np.arange(count) + 2  # the third number of each subject is the load
-    drawn = rng.multivariate_normal(mean[places], covariance[np.ix_(places, places)], samples)
-    return np.exp(np.clip(drawn, -2.0, 2.0))
-
-
-def _course(
-    bath: CelluloseBath, dose: DyeDose, load_factor: Floats, rng: np.random.Generator | None
-) -> CelluloseCourse:
+def _course(bath: CelluloseBath, dose: DyeDose, load_factor: Floats, rng: np.random.Generator) -> CelluloseCourse:
     row = load_reactive()[dose.dye_class]
-    shape = (7, load_factor.size)
-    normal = np.zeros(shape) if rng is None else np.clip(rng.standard_normal(shape), -3.0, 3.0)
+    normal = np.clip(rng.standard_normal((7, load_factor.size)), -3.0, 3.0)
     draws = CelluloseDraws(
         half_life=normal[0],
         ea=normal[1],
@@ -177,13 +155,13 @@ def _course(
     return on_cellulose(bath, row, draws)
 
 
-def cotton_wash(sheet: Sheet, pot: CottonPot, *, seed: int, learnt: Learnt | None) -> Washed:
+def cotton_wash(sheet: Sheet, pot: CottonPot, *, seed: int) -> Washed:
     """Return the samples of what is to be washed out of a card that `bonds_all_on_cellulose`."""
     rng = np.random.default_rng(seed)
-    return washed(sheet, dyed_on_cellulose(sheet, pot, samples=SAMPLES, rng=rng, learnt=learnt), rng)
+    return washed(sheet, dyed_on_cellulose(sheet, pot, samples=SAMPLES, rng=rng), rng)
 
 
-def with_cotton(told: Forecast, sheet: Sheet, observed: Observed, *, seed: int, learnt: Learnt | None) -> Forecast:
+def with_cotton(told: Forecast, sheet: Sheet, observed: Observed, *, seed: int) -> Forecast:
     """Return a forecast without curves with the courses of its reactive dyes on cellulose, and what washes out.
 
     Of what was seen, temperatures, pH and the count of waters tell; how clear the bath is does not.
@@ -193,16 +171,15 @@ def with_cotton(told: Forecast, sheet: Sheet, observed: Observed, *, seed: int, 
         sheet: the plan.
         observed: what was seen at the pot.
         seed: of the draws.
-        learnt: what pots taught; class defaults where None.
     """
     planned = CottonPot(planned_course(sheet))
-    before = _told(told, sheet, planned, cotton_wash(sheet, planned, seed=seed, learnt=learnt), None)
+    before = _told(told, sheet, planned, cotton_wash(sheet, planned, seed=seed), None)
     if observed.is_empty:
         return before
     wild = wild_readings(planned.course, observed.temperatures)
     believed = [one for one in observed.temperatures if one not in wild]
     pot = CottonPot(retimed(planned.course, believed), observed.phs)
-    after = _told(told, sheet, pot, cotton_wash(sheet, pot, seed=seed, learnt=learnt), observed.rinses)
+    after = _told(told, sheet, pot, cotton_wash(sheet, pot, seed=seed), observed.rinses)
     unused = [UNUSED_CLARITY] if observed.clarities or observed.clarities_at_heat else []
     return replace(
         after,

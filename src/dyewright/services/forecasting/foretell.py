@@ -97,7 +97,7 @@ def forecast_from(
     modelled = modelled_dyes(sheet, tables)
     if bonds_all_on_cellulose(sheet):
         told = _without_model(sheet, replace(modelled, left_out=()), NOTHING_SEEN)
-        return with_cotton(told, sheet, observed, seed=seed, learnt=learnt)
+        return with_cotton(told, sheet, observed, seed=seed)
     if not modelled.places:
         return with_felting(_without_model(sheet, modelled, observed), sheet)
 
@@ -139,7 +139,7 @@ def rinses_foretold(sheet: Sheet, *, learnt: Learnt | None = None, seed: int = S
     The same number as the forecast's own, without the rest of it.
     """
     if bonds_all_on_cellulose(sheet):
-        wash = cotton_wash(sheet, CottonPot(planned_course(sheet)), seed=seed, learnt=learnt)
+        wash = cotton_wash(sheet, CottonPot(planned_course(sheet)), seed=seed)
         return expected_waters(wash, even_weights(SAMPLES))
     modelled = modelled_dyes(sheet, load_uptake())
     if len(modelled.places) < len(sheet.card.dyes):
