@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from dyewright.core.model import Band, Breaking, DyeForecast, Felting, Forecast, Levelness, Observed, WashOff, WashWay
 from dyewright.services.forecasting.expected import count_words
 from dyewright.services.forecasting.words import clear_words
-from dyewright.units import show_mass, show_percent, show_temperature, show_volume
+from dyewright.units import show_percent, show_temperature, show_volume
 
 __all__ = ["DyeLine", "Fact", "before_words", "dye_lines", "facts", "seen_words"]
 
 POTS = 20  # shares are told as pots out of this many
 SEEN_SHOWN = 3  # how many of the latest readings a sentence names
-G_A_KG, MILLIGRAM_G = 1000.0, 0.001
+G_A_KG, MG_A_G, LEAST_G = 1000.0, 1000.0, 0.1
+HARDLY_APART = 0.01  # a gap that needs no figure
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,8 @@ def _dye_words(dye: DyeForecast) -> str:
     if dye.fixed_frac is None:
         return words
     bonded = show_percent(round(dye.fixed_frac, 2)) + _percent_span(dye.fixed_at_end)
-    return f"{words}, {bonded} bonded"
+    spent = "" if not dye.hydrolysed_frac else f", {show_percent(round(dye.hydrolysed_frac, 2))} spent on water"
+    return f"{words}, {bonded} bonded{spent}"
 
 
 def _percent_span(band: Band | None) -> str:
@@ -87,6 +89,8 @@ def _pots(share: float) -> str:
 
 def _breaking(broken: Breaking) -> Fact:
     apart = f"{show_percent(round(broken.max_gap, 2))} apart at most, at {show_temperature(broken.at_c)}"
+    if broken.max_gap < HARDLY_APART:
+        return Fact("The dyes together", f"They {broken.rating}", "Less than 1 % apart all the way.")
     who = f"{broken.first} leads {broken.last}, {apart}." if broken.first and broken.last else f"{_capital(apart)}."
     return Fact("The dyes together", f"They {broken.rating}", who, "What would change it", broken.advice)
 
@@ -95,9 +99,18 @@ def _wash_off(wash: WashOff) -> Fact:
     answer = f"Clear in {_waters(wash.rinses)}" if wash.rinses.mid is not None else "Waters not known"
     parts = [] if wash.rinse_litres is None else [f"{show_volume(wash.rinse_litres)} in all"]
     if wash.unfixed_owf is not None:
-        parts.append(f"{show_mass(G_A_KG * wash.unfixed_owf, MILLIGRAM_G)} of dye comes off a kilogram of yarn")
+        parts.append(f"{_small_mass(G_A_KG * wash.unfixed_owf)} of dye comes off a kilogram of yarn")
     line = f"{_capital(', '.join(parts))}." if parts else ""
     return Fact("Washes out", answer, line, "Water by water, and other ways", tuple(_wash_more(wash)))
+
+
+def _small_mass(mass_g: float) -> str:
+    """Return a mass to two digits, in mg below a tenth of a gram."""
+    return f"{_two_digits(mass_g)} g" if mass_g >= LEAST_G else f"{_two_digits(MG_A_G * mass_g)} mg"
+
+
+def _two_digits(value: float) -> str:
+    return f"{float(f'{value:.2g}'):g}"
 
 
 def _waters(band: Band) -> str:
@@ -108,7 +121,7 @@ def _waters(band: Band) -> str:
 def _wash_more(wash: WashOff) -> Iterator[str]:
     for number, water in enumerate(wash.planned.waters, start=1):
         soap = ", with soap" if water.has_soap else ""
-        dye = "" if water.dye_mg_l.mid is None else f", about {water.dye_mg_l.mid:.2g} mg/L of dye in it"
+        dye = "" if water.dye_mg_l.mid is None else f", about {_two_digits(water.dye_mg_l.mid)} mg/L of dye in it"
         amount = f"{show_volume(water.litres)} at {show_temperature(water.at_c)}"
         yield f"Water {number}: {amount}{soap}{dye}: {water.what_for}."
     for word, way in (("Less water", wash.cheaper), ("Gentler on the yarn", wash.gentler)):
@@ -155,4 +168,4 @@ def seen_words(observed: Observed) -> str:
 
 
 def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return text if text.startswith("pH") else text[:1].upper() + text[1:]
