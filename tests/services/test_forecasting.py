@@ -34,6 +34,7 @@ from dyewright.services.forecasting.inputs import dye_bath, hold_end_min, modell
 from dyewright.services.forecasting.words import ClearWords, clear_words
 from dyewright.services.plain import plain
 from dyewright.services.planning import plan, read_card
+from dyewright.services.water import bath_ph
 
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
 VINEGAR = AssistantDose(
@@ -321,6 +322,32 @@ def test_late_acid_changes_the_ph_from_its_minute_on():
 
     assert bath.ph_low[early].min() > 6.5  # tap water with 50 mg/L of alkalinity
     assert bath.ph_low[after].max() == pytest.approx(5.0, abs=0.05)
+
+
+def test_several_additions_change_the_ph_each_at_its_moment_and_the_soak_does_not():
+    def acid(when, volume_l):
+        return replace(VINEGAR, target_ph=None, volume_l=volume_l, when=when)
+
+    soda = AssistantDose(label="soda ash", substance=Substance.SODA_ASH, mass_g=6.0, when=When(WhenKind.MINUTE, 80.0))
+    doses = (acid(When(WhenKind.SOAK), 0.05), acid(When(), 0.01), acid(When(WhenKind.MINUTE, 20.0), 0.05), soda)
+    sheet = plan(card(assistants=doses))
+    bath = dye_bath(sheet, modelled_dyes(sheet, load_uptake()))
+    middle = 0.5 * (bath.ph_low + bath.ph_high)
+    first, sour, caustic = (
+        middle[(bath.t_min >= low) & (bath.t_min < high)] for low, high in ((0, 20), (20, 80), (80, 90))
+    )
+
+    # Each stretch has the pH of a bath with just those doses at once (the acidity page checks that against PHREEQC).
+    def at_once(volume_l):
+        found = bath_ph(
+            yarn=sheet.card.yarn, liquor_l=sheet.liquor_l, water=sheet.card.water, assistants=[acid(When(), volume_l)]
+        )
+        return 0.5 * (found.ph_closed + found.ph_stripped)
+
+    assert first == pytest.approx(at_once(0.01), abs=0.01)
+    assert sour == pytest.approx(at_once(0.06), abs=0.01)
+    assert caustic.min() > 7  # 6 g of soda ash is 113 meq against 50 of vinegar
+    assert np.ptp(first) == np.ptp(sour) == np.ptp(caustic) == 0
 
 
 def test_salt_reaches_the_uptake_as_charges():

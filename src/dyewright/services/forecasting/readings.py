@@ -174,10 +174,10 @@ def _about_look(verdict: Verdict) -> Doubt:
         )
     low, high = _rung_words(verdict.low), _rung_words(verdict.high)
     expected = f"“{low}”" if low == high else f"Between “{low}” and “{high}”"
-    force = "It hardly counts" if verdict.force_frac < 0.5 else "It counts"
+    force = "It hardly counts until another look bears it out" if verdict.force_frac < 0.5 else "It counts; look again"
     return Doubt(
         verdict.name,
-        f"{expected} was to be expected then, by all else that is known. {force} until another look bears it out.",
+        f"{expected} was to be expected then, by all else that is known. {force}.",
         ("dye was added", "the pot was cooler or hotter: note a temperature", "the acid was forgotten", SLIP),
     )
 
