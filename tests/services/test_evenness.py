@@ -160,6 +160,7 @@ def test_where_tonal_is_wanted_the_advice_turns_round():
     assert all("rises" in line or "instead of" in line for line in told.advice)
     # By hand: no turns leave 0.3 × 3 = 0.9 % a minute.
     assert "evens out 0.9 % a minute instead of 1.5" in way(told.advice, "Leave the yarn still")
+    assert not any("uneven" in line for line in told.advice)
 
 
 def test_dyes_of_two_classes_drift_apart_and_are_named():

@@ -213,7 +213,7 @@ def _sentence(result: _Result, level: Levelness, moves: str) -> str:
     if result.index < LEVEL_INDEX and moves == "falls":
         verdict = ", which is level"
     if result.index > UNEVEN_INDEX and moves == "rises":
-        verdict = ", which is uneven"
+        verdict = ", which is clearly tonal"
     return f"{way.words}: {cost}{does}{verdict}."
 
 
