@@ -103,7 +103,7 @@ def addition_steps(bench: Bench, addition: Addition, number: int, at_c: float) -
             text=f"Lift the yarn out on a rod and let it drip over the pot. Stir in "
             f"{listed([parts_words(bench, i, part) for i, part in addition.parts])}, never onto the yarn; when the "
             "bath is even, lower the yarn again and turn it slowly for two minutes.",
-            caution=bench.caution("lift", "solution"),
+            caution=bench.caution("lift-dye"),
             at_min=addition.at_min,
             duration_min=0.0,
             at_c=at_c,
