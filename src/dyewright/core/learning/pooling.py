@@ -65,7 +65,7 @@ def learnt(subjects: Sequence[Subject], lessons: Sequence[Lesson]) -> Learnt:
     order = sorted(taught, key=lambda subject: (subject.dye, subject.dye_class, subject.yarn))
     said = _said(telling, order)
     among, to_next = _kinship(order, order, taught), _kinship(subjects, order, taught)
-    own = _kinship(subjects, subjects, taught) + np.diag(_pot_variance(subjects))
+    own = _kinship(subjects, subjects, taught) + np.diag(_pot_variance(len(subjects)))
     gain = np.linalg.solve((np.eye(len(among)) + said.precision @ among).T, to_next.T).T
     covariance = own - gain @ said.precision @ to_next.T
     ln_movement, level_pots = learn_movement([one.level for one in lessons if one.level is not None])
@@ -85,20 +85,22 @@ def _said(lessons: Sequence[Lesson], order: Sequence[Subject]) -> _Said:
     size = PER_SUBJECT * len(order) + 1
     place = {subject: n for n, subject in enumerate(order)}
     precision, pull = np.zeros((size, size)), np.zeros(size)
-    for one in lessons:
-        told = np.array(one.precision)
-        of_pot = np.eye(len(told)) + told * _pot_variance(one.subjects)
-        freed = np.linalg.solve(of_pot, np.column_stack([told, np.array(one.pull)]))
-        at = _places([place[subject] for subject in one.subjects], size - 1)
-        precision[np.ix_(at, at)] += freed[:, :-1]
-        pull[at] += freed[:, -1]
+    for count in {len(one.subjects) for one in lessons}:  # those of equal size at once
+        alike = [one for one in lessons if len(one.subjects) == count]
+        told = np.array([one.precision for one in alike])
+        of_pot = np.eye(told.shape[-1]) + told * _pot_variance(count)
+        pulls = np.array([one.pull for one in alike])[..., None]
+        freed = np.linalg.solve(of_pot, np.concatenate([told, pulls], axis=-1))
+        at = _places(np.array([[place[subject] for subject in one.subjects] for one in alike]), size - 1)
+        np.add.at(precision, (at[:, :, None], at[:, None, :]), freed[..., :-1])
+        np.add.at(pull, at, freed[..., -1])
     return _Said(precision, pull)
 
 
-def _places(subjects: Sequence[int], studio: int) -> NDArray[np.int_]:
-    """Return where the numbers of some subjects and the studio's own stand in the vector of all."""
-    of_dyes = (PER_SUBJECT * np.array(subjects)[:, None] + np.arange(PER_SUBJECT)).ravel()
-    return np.append(of_dyes, studio)
+def _places(subjects: NDArray[np.int_], studio: int) -> NDArray[np.int_]:
+    """Return where the numbers of each lesson's subjects, and the studio's own, stand in the vector of all."""
+    of_dyes = (PER_SUBJECT * subjects[:, :, None] + np.arange(PER_SUBJECT)).reshape(len(subjects), -1)
+    return np.column_stack([of_dyes, np.full(len(subjects), studio)])
 
 
 def _kinship(left: Sequence[Subject], right: Sequence[Subject], taught: set[Subject]) -> Floats:
@@ -108,18 +110,19 @@ def _kinship(left: Sequence[Subject], right: Sequence[Subject], taught: set[Subj
     drawn apart.
     """
     whole = class_prior_sd(1) ** 2
-    shared = np.zeros((len(left), len(right), PER_SUBJECT))
-    for row, one in enumerate(left):
-        for column, other in enumerate(right):
-            if one.dye_class is not other.dye_class:
-                continue
-            shared[row, column] = SPLIT[:, CLASS] * whole[:PER_SUBJECT]
-            if one.dye == other.dye:
-                shared[row, column] += SPLIT[:, DYE] * whole[:PER_SUBJECT]
-            if one == other:
-                shared[row, column] += SPLIT[:, YARN] * whole[:PER_SUBJECT]
-                shared[row, column] += _left_open(one) if one in taught else 0.0
+    part = SPLIT * whole[:PER_SUBJECT, None]
+    left_open = np.array([_left_open(one) * (one in taught) for one in left]).reshape(-1, 1, PER_SUBJECT)
+    class_alike = _alike([one.dye_class for one in left], [one.dye_class for one in right])
+    dye_alike = class_alike * _alike([one.dye for one in left], [one.dye for one in right])
+    all_alike = dye_alike * _alike([one.yarn for one in left], [one.yarn for one in right])
+    shared = class_alike * part[:, CLASS] + dye_alike * part[:, DYE] + all_alike * (part[:, YARN] + left_open)
     return _spread_out(shared, (1.0 - EYE_POT_FRAC) * float(whole[-1]))
+
+
+def _alike(left: Sequence[str], right: Sequence[str]) -> Floats:
+    """Return 1 where two words are the same, shape (left, right, 1)."""
+    same: Floats = (np.array(left, str)[:, None] == np.array(right, str)[None, :]).astype(float)
+    return same[..., None]
 
 
 def _spread_out(shared: Floats, eye: float) -> Floats:
@@ -132,10 +135,10 @@ def _spread_out(shared: Floats, eye: float) -> Floats:
     return matrix
 
 
-def _pot_variance(subjects: Sequence[Subject]) -> Floats:
-    """Return the variances from pot to pot, over the subjects' vector."""
-    share = np.append(np.tile(SPLIT[:, POT], len(subjects)), EYE_POT_FRAC)
-    variance: Floats = class_prior_sd(len(subjects)) ** 2 * share
+def _pot_variance(subjects: int) -> Floats:
+    """Return the variances from pot to pot, over the vector of some subjects."""
+    share = np.append(np.tile(SPLIT[:, POT], subjects), EYE_POT_FRAC)
+    variance: Floats = class_prior_sd(subjects) ** 2 * share
     return variance
 
 

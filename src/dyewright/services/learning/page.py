@@ -65,8 +65,8 @@ class ForetoldRow:
 class RunTaught:
     """A run foretold and seen: the answer, the lines, why it may have gone otherwise, and what it taught.
 
-    Before the dyeing it has only title and answer. `narrowed` is how pots have narrowed what class estimates alone would
-    say of when the bath clears.
+    Before the dyeing it has only title and answer. `narrowed` is how pots have narrowed what class estimates alone
+    would say of when the bath clears.
     """
 
     title: str
