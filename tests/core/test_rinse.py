@@ -88,15 +88,14 @@ def test_the_number_of_waters_moves_smoothly_between_whole_ones():
     assert waters_needed(np.zeros((1, 3)), 1.0)[0] == -5
 
 
-def test_hot_water_frees_hydrolysed_dye_from_cotton_and_nothing_holds_acid_dye():
-    cold, warm, hot = (held_back_l_kg(0.0, c, is_reactive=True, is_cellulose=True) for c in (15.0, 42.5, 60.0))
+def test_hot_water_frees_hydrolysed_dye_from_cotton():
+    cold, warm, hot = (held_back_l_kg(0.0, c, is_cellulose=True) for c in (15.0, 42.5, 60.0))
 
     # Reference notes: 2 to 5 cold and salted, 0.5 to 1 hot; half way in temperature the geometric mean.
     assert 2 <= cold <= 5
     assert 0.5 <= hot <= 1
     assert warm == pytest.approx((cold * hot) ** 0.5)
-    assert held_back_l_kg(0.0, 40.0, is_reactive=True, is_cellulose=False) == 1.0
-    assert held_back_l_kg(1.0, 40.0, is_reactive=False, is_cellulose=False) == 0.0
+    assert held_back_l_kg(0.0, 40.0, is_cellulose=False) == 1.0
 
 
 def test_a_weighed_skein_narrows_what_yarn_keeps():

@@ -97,18 +97,17 @@ class Drained:
     efficiency_frac: Floats
 
 
-def held_back_l_kg(normal: ArrayLike, at_c: float, *, is_reactive: bool, is_cellulose: bool) -> Floats:
-    """Return K_r, the liquor that a fibre's hold on its loose dye is worth, L/kg, for standard normal draws.
+def held_back_l_kg(normal: ArrayLike, at_c: float, *, is_cellulose: bool) -> Floats:
+    """Return K_r of loose reactive dye, the liquor that the fibre's hold on it is worth, L/kg.
 
-    Hydrolysed reactive dye leaves cellulose readily only when hot and without salt [1]; between 25 and 60 °C ln K_r is
-    taken as linear in temperature. Dyes that do not bond are held fast or are in the liquor: 0.
+    Hydrolysed dye leaves cellulose readily only when hot and without salt [1]; between 25 and 60 °C ln K_r is taken as
+    linear in temperature. Dyes that do not bond are held fast or are in the liquor: their K_r is 0.
 
     Args:
         normal: standard normal draws.
         at_c: temperature of the water, 0 to 100.
+        is_cellulose: else wool, silk or nylon.
     """
-    if not is_reactive:
-        return np.zeros_like(np.asarray(normal, float))
     if not is_cellulose:
         return spread(normal, ON_PROTEIN_L_KG)
     warmth = np.clip((at_c - COLD_C) / (HOT_C - COLD_C), 0.0, 1.0)

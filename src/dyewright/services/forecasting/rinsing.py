@@ -29,7 +29,7 @@ __all__ = ["Washed", "expected_waters", "rinse_look", "wash_off", "washed", "wat
 
 Floats = NDArray[np.float64]
 
-MOST_WATERS = 24  # computed one by one; beyond, the dye is taken to fall on by the same factor
+MOST_WATERS = 16  # computed one by one; beyond, the dye is taken to fall on by the same factor
 RINSE_SD = 0.6  # of a count of waters: half a water from rounding, and the eye; estimate
 MOST_RINSES = 10.0  # a slip in counting may land anywhere below
 LEAST_WATER_L_KG = 8.0  # estimate: in less a skein cannot be moved
@@ -143,16 +143,10 @@ def _dye_mg_l(wash: Washed, rinse: Rinse) -> Floats:
     """Return the dye in each water, mg/L, shape (samples, waters)."""
     card = replace(wash.sheet.card, rinse=rinse)
     kinds = [rinse_kind(card, number, wash.sheet.bath_c[-1]) for number in range(1, MOST_WATERS + 1)]
-    held = {
-        (kind.at_c, bonds): held_back_l_kg(
-            wash.draws.held_back, kind.at_c, is_reactive=bonds, is_cellulose=bonds_on_cellulose(card)
-        )
-        for kind in kinds
-        for bonds in (True, False)
-    }
-    back = np.stack(
-        [np.stack([held[kind.at_c, bool(bonds)] for kind in kinds], axis=-1) for bonds in wash.dyed.is_bonding], axis=1
-    )
+    at_cs = [kind.at_c for kind in kinds]
+    is_cellulose = bonds_on_cellulose(card)
+    held = {at_c: held_back_l_kg(wash.draws.held_back, at_c, is_cellulose=is_cellulose) for at_c in set(at_cs)}
+    back = np.stack([held[at_c] for at_c in at_cs], axis=-1)[:, None, :] * wash.dyed.is_bonding[:, None]
     drained = Drained(
         load_mg_kg=_loose_mg_kg(wash, rinse),
         kept_l_kg=_kept_l_kg(wash, rinse),
