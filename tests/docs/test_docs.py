@@ -40,5 +40,5 @@ def test_every_shipped_table_says_where_it_comes_from(table):
 
 def test_every_core_model_has_its_science_page():
     named = " ".join(page.read_text(encoding="utf-8") for page in (ROOT / "docs" / "science").glob("*.md"))
-    for module in ("acidity", "bath", "heat", "uptake", "colour", "mixing", "matching", "skeins"):
+    for module in ("acidity", "bath", "heat", "uptake", "reactive", "rinse", "colour", "mixing", "matching", "skeins"):
         assert f"core/{module}" in named or f"core.{module}" in named, module
