@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from dyewright.core.model import (
@@ -64,6 +66,16 @@ def test_another_base_brings_its_fibre_and_skeins_and_says_so():
 def test_a_base_of_the_same_fibre_needs_no_word():
     changed = repeated_card(CARD, base=Base("Other mill", WOOL))
     assert (changed.card, changed.notes) == (CARD, ())
+
+
+def test_what_a_wet_skein_keeps_goes_with_the_base():
+    weighed = replace(CARD, rinse=Rinse(kept_l_kg=1.2))
+    kept = [
+        repeated_card(weighed, base=base).card.rinse.kept_l_kg
+        for base in (Base("Other mill", WOOL), Base("Silky", {Fibre.SILK: 1.0}), Base("Weighed", WOOL, kept_l_kg=1.6))
+    ]
+
+    assert kept == [1.2, None, 1.6]
 
 
 def test_other_pots_are_those_of_the_shelf():

@@ -73,8 +73,10 @@ def _on_base(card: Card, base: Base) -> tuple[Card, list[str]]:
     yarn = replace(card.yarn, fibre_frac=base.fibre_frac, is_superwash=base.is_superwash)
     if base.skein_g:
         yarn = replace(yarn, skeins=max(1, round(card.yarn.dry_g / base.skein_g)))
-    card = replace(card, rinse=replace(card.rinse, kept_l_kg=base.kept_l_kg))
-    if (base.fibre_frac, base.is_superwash) == (card.yarn.fibre_frac, card.yarn.is_superwash):
+    is_same = (base.fibre_frac, base.is_superwash) == (card.yarn.fibre_frac, card.yarn.is_superwash)
+    kept = card.rinse.kept_l_kg if is_same and base.kept_l_kg is None else base.kept_l_kg
+    card = replace(card, rinse=replace(card.rinse, kept_l_kg=kept))
+    if is_same:
         return replace(card, yarn=yarn), []
     note = (
         f"Repeated on {base.name}: another fibre takes the dyes otherwise, so the colour can differ; swatch it first."
