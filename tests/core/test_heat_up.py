@@ -102,6 +102,8 @@ def test_the_fitted_curve_passes_through_its_readings():
         ([(0, 20), (10, 40), (10, 60)], "minutes count on"),
         ([(0, 20), (30, 104)], "104 °C at 30 min"),
         ([(0, -3), (30, 50)], "-3 °C at 0 min"),
+        ([(0, 15), (1e40, 50)], "a day at most"),
+        ([(-5, 15), (10, 50)], "a day at most"),
         ([(0, 20), (30, 21)], "rose by 1 °C"),
         ([(0, 20), (0.01, 90)], "no pot takes more"),
     ],
@@ -115,6 +117,11 @@ def test_nonsense_is_refused_with_a_sentence(readings, words):
 def test_no_water_is_refused():
     with pytest.raises(InputError, match="0 L of water"):
         learn_heat([measured([(0, 20), (10, 50)], water_l=0.0)], POT, SOURCE)
+
+
+def test_a_room_nobody_dyes_in_is_refused():
+    with pytest.raises(InputError, match="is none to dye in"):
+        learn_heat([replace(measured([(0, 15), (20, 60)]), room_c=-300.0)], POT, SOURCE)
 
 
 @given(

@@ -13,7 +13,16 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.heat import BOIL_C, MOST_W, full_power_c, heat_capacity_kj_k, heat_loss_w, stagnation_c, thermal_pot
+from dyewright.core.heat import (
+    BOIL_C,
+    LONGEST_MIN,
+    MOST_W,
+    full_power_c,
+    heat_capacity_kj_k,
+    heat_loss_w,
+    stagnation_c,
+    thermal_pot,
+)
 from dyewright.core.model import HeatSource, LearntHeat, MeasuredHeatUp, Pot, ThermalPot
 from dyewright.errors import InputError
 
@@ -28,6 +37,7 @@ LEAST_RISE_C = 3.0  # estimate: three times the reading error
 MOST_FALL_C = 2.0  # estimate: two readings may disagree by this much on a level stretch
 LEAST_READINGS, FOR_LOSSES = 2, 3
 LOWEST_C = 0.0
+ROOMS_C = (-10.0, 45.0)  # estimate: a shed in winter, a kitchen in a heat wave
 
 
 @dataclass(frozen=True)
@@ -65,7 +75,27 @@ def checked_heat_up(heat_up: MeasuredHeatUp) -> None:
             value=len(heat_up.readings),
             limit=LEAST_READINGS,
         )
-    for place, (at_min, bath_c) in enumerate(heat_up.readings, start=1):
+    if not ROOMS_C[0] <= heat_up.room_c <= ROOMS_C[1]:
+        raise InputError(
+            f"a room of {heat_up.room_c:g} °C is none to dye in: {ROOMS_C[0]:g} to {ROOMS_C[1]:g} °C, or leave it out",
+            field="room",
+            value=heat_up.room_c,
+            limit=ROOMS_C,
+        )
+    _check_readings(heat_up.readings)
+    _check_order(heat_up.readings)
+
+
+def _check_readings(readings: Sequence[tuple[float, float]]) -> None:
+    """Refuse minutes outside a day and temperatures that water in a pot never has."""
+    for place, (at_min, bath_c) in enumerate(readings, start=1):
+        if not 0 <= at_min <= LONGEST_MIN:
+            raise InputError(
+                f"a reading at {at_min:g} min: a heat-up is watched for a day at most, from heat on",
+                field=f"reading.{place}",
+                value=at_min,
+                limit=LONGEST_MIN,
+            )
         if not LOWEST_C <= bath_c <= BOIL_C:
             raise InputError(
                 f"{bath_c:g} °C at {at_min:g} min: water in a pot stays between {LOWEST_C:g} and {BOIL_C:g} °C; read "
@@ -74,7 +104,6 @@ def checked_heat_up(heat_up: MeasuredHeatUp) -> None:
                 value=bath_c,
                 limit=BOIL_C,
             )
-    _check_order(heat_up.readings)
 
 
 def _check_order(readings: Sequence[tuple[float, float]]) -> None:
