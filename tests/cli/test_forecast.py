@@ -44,7 +44,7 @@ def test_a_reading_and_a_second_card_go_along():
     answer = json.loads(done.stdout)
 
     assert answer["basis"] == "fitted"
-    assert answer["observed"]["clarities"] == [{"at_min": 40.0, "exhaustion": 0.75}]
+    assert answer["observed"]["clarities"] == [{"at_min": 40.0, "exhaustion": 0.75, "sd_rungs": None}]
     assert answer["before"]["clear_at_min"] != answer["clear_at_min"]
     assert answer["beside"]["dyes"][0]["name"] == "Dye 1"
     assert answer["two_ways"]["verdict"]

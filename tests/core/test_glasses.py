@@ -5,11 +5,23 @@ from hypothesis import strategies as st
 
 from dyewright.core.colour import linear_from_srgb, srgb_from_linear
 from dyewright.core.glasses import absorbance, read_glasses
+from dyewright.core.model import ClarityReading, Observed
 from dyewright.errors import InputError
+from dyewright.services.forecasting.foretell import forecast
+from dyewright.services.planning import read_card
 
 BLUE = np.array([0.9, 0.45, 0.12])  # absorbance of the start in red, green, blue
 YELLOW = np.array([0.03, 0.12, 0.8])
 LAMP = np.array([0.8, 0.72, 0.55])  # a warm lamp: every channel is lit differently
+MILLING = read_card("""
+[yarn]
+dry = "100 g"
+[[dye]]
+class = "acid milling"
+depth = "1 %"
+[water]
+alkalinity = "95 mg/L"
+""")
 RUNGS = (1.0, 0.5, 0.25, 0.125, 0.0625)
 
 
@@ -94,3 +106,10 @@ def test_absorbance_is_the_logarithm_of_what_goes_through():
 def test_a_ladder_that_cannot_be_read_is_refused(ladder, words):
     with pytest.raises(InputError, match=words):
         read_glasses(through(0.5 * BLUE), through(0 * BLUE), ladder)
+
+
+def test_a_rough_photo_moves_a_forecast_less_than_a_look_by_eye():
+    eye, photo = (forecast(MILLING, Observed(clarities=(ClarityReading(45.0, 0.5, doubt),))) for doubt in (None, 1.5))
+    before = eye.before.mostly_clear_at_min.mid
+    moved = abs(photo.mostly_clear_at_min.mid - before)
+    assert 0 < moved < abs(eye.mostly_clear_at_min.mid - before)

@@ -86,7 +86,13 @@ def progress(sheet: Mapping[str, Any], events: Iterable[Event], *, now: datetime
         steps=steps,
         temperatures=_temperatures(sheet, standing, start),
         clarities=tuple(
-            ReadClarity(event.id, event.happened_at, _minutes(event.happened_at, start), _number(event, "exhaustion"))
+            ReadClarity(
+                event.id,
+                event.happened_at,
+                _minutes(event.happened_at, start),
+                _number(event, "exhaustion"),
+                _number(event, "sd_rungs") if event.detail.get("sd_rungs") else None,
+            )
             for event in _of_kind(standing, EventKind.CLARITY)
         ),
         phs=tuple(

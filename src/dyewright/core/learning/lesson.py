@@ -65,10 +65,11 @@ class WatchedPot:
 
 @dataclass(frozen=True)
 class _Seen:
-    """What there is to be met: minutes and rungs of the looks at the ladder, minutes of a clear bath, waters."""
+    """What there is to be met: minute, rung and doubt of the looks at the ladder, minutes of a clear bath, waters."""
 
     at_min: Floats
     rungs: Floats
+    sd_rungs: Floats
     clear_min: Floats
     rinses: int | None
 
@@ -110,16 +111,17 @@ def lesson(subjects: Sequence[Subject], pot: WatchedPot, observed: Observed) -> 
 
 
 def _seen(pot: WatchedPot, observed: Observed) -> _Seen:
-    looks = [(look.at_min, look.exhaustion) for look in observed.clarities]
+    looks = [(look.at_min, look.exhaustion, look.sd_rungs or READING_SD_RUNGS) for look in observed.clarities]
     for look in observed.clarities_at_heat:
         at_min = _minute_at_heat(pot.bath, look)
         if at_min is not None:
-            looks.append((at_min, look.exhaustion))
-    graded = np.array([look for look in looks if look[1] < CLEAR_READING]).reshape(-1, 2)
+            looks.append((at_min, look.exhaustion, READING_SD_RUNGS))
+    graded = np.array([look for look in looks if look[1] < CLEAR_READING]).reshape(-1, 3)
     return _Seen(
         at_min=graded[:, 0],
         rungs=rung(graded[:, 1]),
-        clear_min=np.array([at_min for at_min, exhaustion in looks if exhaustion >= CLEAR_READING]),
+        sd_rungs=graded[:, 2],
+        clear_min=np.array([at_min for at_min, exhaustion, _ in looks if exhaustion >= CLEAR_READING]),
         rinses=None if pot.waters is None else observed.rinses,
     )
 
@@ -174,14 +176,14 @@ def _signals(pot: WatchedPot, seen: _Seen, shifts: Floats) -> tuple[Floats, Floa
     """
     ensemble = at_shifts(pot.dyes, pot.saturation_owf, shifts, is_superwash=pot.is_superwash)
     outlook = look_ahead(pot.bath, ensemble, pot.hold_end_min)
-    sd = float(np.hypot(READING_SD_RUNGS, MODEL_SD_RUNGS))
+    eye, clear_sd = np.hypot(seen.sd_rungs, MODEL_SD_RUNGS), float(np.hypot(READING_SD_RUNGS, MODEL_SD_RUNGS))
     goal = rung(outlook.clear_goal)[:, None]
     graded = rung(at_times(outlook.held_min, outlook.missing, seen.at_min))
     clear = rung(at_times(outlook.held_min, outlook.missing, seen.clear_min))
-    both = [(graded - seen.rungs) / sd]
+    both = [(graded - seen.rungs) / eye]
     if pot.waters is not None and seen.rinses is not None:
         both.append((pot.waters(outlook, ensemble)[:, None] - seen.rinses + COUNTED_UP) / RINSES_SD)
-    return np.concatenate(both, axis=1), np.concatenate([(clear - goal) / sd, (goal - graded) / sd], axis=1)
+    return np.concatenate(both, axis=1), np.concatenate([(clear - goal) / clear_sd, (goal - graded) / eye], axis=1)
 
 
 def _student(z: Floats) -> tuple[float, Floats, Floats]:

@@ -7,10 +7,14 @@ __all__ = ["ClarityAtHeat", "ClarityReading", "Doubt", "Observed", "PhReading", 
 
 @dataclass(frozen=True)
 class ClarityReading:
-    """A spoonful of bath held against the clarity ladder: minutes after heat on, and the fraction that has gone in."""
+    """A spoonful of bath held against the clarity ladder: minutes after heat on, and the fraction that has gone in.
+
+    `sd_rungs` is its doubt in halvings of the bath; None takes that of a look by eye.
+    """
 
     at_min: float
     exhaustion: float
+    sd_rungs: float | None = None
 
 
 @dataclass(frozen=True)

@@ -69,12 +69,16 @@ class ReadTemperature:
 
 @dataclass(frozen=True)
 class ReadClarity:
-    """A spoonful of bath compared with the clarity ladder: the share of the dye that is in the fibre, 0 to 1."""
+    """A spoonful of bath compared with the clarity ladder: the share of the dye that is in the fibre, 0 to 1.
+
+    `sd_rungs` is its doubt in halvings of the bath where it was read from a photo.
+    """
 
     event_id: UUID
     happened_at: datetime
     at_min: float | None
     exhaustion: float
+    sd_rungs: float | None = None
 
 
 @dataclass(frozen=True)

@@ -32,6 +32,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 READING_SD_RUNGS = 0.25  # estimate: read to half a rung, give or take a quarter
+LEAST_SD_RUNGS = 0.1  # no glass is read closer, whatever a photo says; estimate
 LADDER_RUNGS = 6.0  # a slip on the clarity ladder may land on any of its glasses, start to 1/32
 SLIP_FRAC = 0.05  # of looks; estimate
 ODD_SD = 3.0  # a look further from what the others let expect is asked about
@@ -93,10 +94,11 @@ def clarity_look(name: str, reading: ClarityReading, outlook: Outlook) -> Look:
     """
     _refuse(reading, outlook.held_min)
     missing = at_times(outlook.held_min, outlook.missing, np.array([reading.at_min]))[:, 0]
+    sd = READING_SD_RUNGS if reading.sd_rungs is None else max(reading.sd_rungs, LEAST_SD_RUNGS)
     if reading.exhaustion >= CLEAR_READING:
         past = rung(missing) - rung(outlook.clear_goal)
-        return Look(name, shown=past, seen=0.0, sd=READING_SD_RUNGS, is_least=True)
-    return Look(name, shown=rung(missing), seen=float(rung(reading.exhaustion)), sd=READING_SD_RUNGS)
+        return Look(name, shown=past, seen=0.0, sd=sd, is_least=True)
+    return Look(name, shown=rung(missing), seen=float(rung(reading.exhaustion)), sd=sd)
 
 
 def even_weights(samples: int) -> Floats:

@@ -42,7 +42,7 @@ def observed_in(seen: Progress, sheet: Sheet) -> Observed:
     temperatures = [(covered(read.at_min), read) for read in seen.temperatures]
     phs = [(covered(read.at_min), read) for read in seen.phs]
     return Observed(
-        clarities=tuple(ClarityReading(at, look.exhaustion) for at, look in clarities if at is not None),
+        clarities=tuple(ClarityReading(at, look.exhaustion, look.sd_rungs) for at, look in clarities if at is not None),
         clarities_at_heat=tuple(
             ClarityAtHeat(float(str(at_heat[look.event_id])), look.exhaustion)
             for look in seen.clarities
