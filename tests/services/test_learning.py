@@ -6,12 +6,23 @@ from uuid import uuid4
 import pytest
 from studio_cards import CHOIR, plan_run, repeat_run
 
-from dyewright.core.model import Basis, DyeClass, EventKind, FibreGroup, Settings, Sheet, Subject
+from dyewright.core.model import (
+    Basis,
+    DyeClass,
+    Event,
+    EventKind,
+    FibreGroup,
+    Judgement,
+    Settings,
+    Sheet,
+    Subject,
+)
 from dyewright.core.progress import progress
-from dyewright.records import lessons, runs, shelf
+from dyewright.records import lessons, photos, runs, shelf
 from dyewright.services import running
 from dyewright.services.forecasting.foretell import clear_foretold, forecast_from
 from dyewright.services.learning.foretold import AFTER, BEFORE, foretold_in
+from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.learning.lessons import learnt_for, relearn
 from dyewright.services.learning.page import run_taught, shelf_taught
 from dyewright.services.unplain import from_plain
@@ -181,3 +192,33 @@ def test_counted_rinses_teach_of_what_washes_out(session):
     said = learnt_for(session, sheet_of(run))
 
     assert said.mean[2] > 0.05  # five waters where one or two were foretold: more to wash out than the class says
+
+
+@pytest.mark.parametrize(("rating", "is_level"), [("even", True), ("slightly uneven", True), ("uneven", False)])
+def test_a_judged_run_teaches_how_even_it_came_out(session, rating, is_level):
+    run = dyed(session, looks=())
+    judged_at = NOW + timedelta(days=1)
+    photo = photos.add_photo(
+        session,
+        b"a photo",
+        photo_id=uuid4(),
+        run_id=run.id,
+        media_type="image/jpeg",
+        width_px=1,
+        height_px=1,
+        taken_at=judged_at,
+    )
+    skeins = [
+        {"id": "1", "evenness": {"de00_p95": 0.4, "rating": "even"}},
+        {"id": "2", "evenness": {"de00_p95": 1.7, "rating": rating}},
+    ]
+    verdict = Judgement(uuid4(), run.id, photo.id, judged_at, {"skeins": skeins}, "0")
+    photos.add_judgement(session, verdict)
+    said = {"judgement_id": str(verdict.id)}
+    runs.append_event(session, Event(verdict.id, run.id, EventKind.JUDGED, judged_at, judged_at, said))
+    keep_what_it_taught(session, run.id, now=judged_at)
+    level = lessons.lesson(session, run.id).level
+
+    assert (level.is_level, level.evenness_de00) == (is_level, 1.7)
+    assert 0.2 < level.index < 5  # of a usual plan: near the limit, which it is not to cry wolf about
+    assert learnt_for(session, sheet_of(run)).level_pots == 1

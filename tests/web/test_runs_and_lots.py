@@ -8,7 +8,7 @@ from uuid import uuid4
 import pytest
 from picture_files import HEIC_TWO_HALVES
 
-from dyewright.services import planning
+from dyewright.services import foreseen
 
 DEMO = "/demo"
 
@@ -224,7 +224,7 @@ def test_what_is_not_there_is_said(fresh, page):
 
 
 def test_others_can_write_while_a_repeat_is_planned(fresh, pages, tmp_path, monkeypatch):
-    plan, tried = planning.plan, []
+    plan, tried = foreseen.plan, []
 
     def watched(*arguments, **named):
         with closing(sqlite3.connect(tmp_path / "demo.sqlite", timeout=0, isolation_level=None)) as other:
@@ -232,7 +232,7 @@ def test_others_can_write_while_a_repeat_is_planned(fresh, pages, tmp_path, monk
             tried.append(other.execute("ROLLBACK"))
         return plan(*arguments, **named)
 
-    monkeypatch.setattr(planning, "plan", watched)
+    monkeypatch.setattr(foreseen, "plan", watched)
     again = posted(fresh, pages["Last bracken"], "repeat", dry="150 g")
     assert again.status_code == 200
     assert "Repeats run 3." in again.text
