@@ -214,13 +214,18 @@ def _searched(
     def unpacked(numbers: Floats) -> _Fit:
         return _Fit(numbers[:count], numbers[count : 2 * count], float(numbers[-1]) if has_losses else 0.0)
 
+    known: dict[tuple[float, ...], Floats] = {}  # a step of the search moves one pot's numbers and leaves the others'
+
+    def off(place: int, fit: _Fit) -> Floats:
+        numbers = (place, float(fit.ln_w[place]), float(fit.start_c[place]), fit.ln_loss)
+        if numbers not in known:
+            reached = _reached_c(heat_ups[place], pots[place], fit, place)
+            known[numbers] = (np.array(reached) - [c for _, c in heat_ups[place].readings]) / READING_SD_C
+        return known[numbers]
+
     def misses(numbers: Floats) -> Floats:
         fit = unpacked(numbers)
-        of_readings = [
-            (np.array(_reached_c(heat_up, pot, fit, place)) - [c for _, c in heat_up.readings]) / READING_SD_C
-            for place, (heat_up, pot) in enumerate(zip(heat_ups, pots, strict=True))
-        ]
-        return np.concatenate([*of_readings, [fit.ln_loss / LN_LOSS_SD]])
+        return np.concatenate([*(off(place, fit) for place in range(count)), [fit.ln_loss / LN_LOSS_SD]])
 
     found = least_squares(misses, first.as_vector(has_losses=has_losses), x_scale="jac", diff_step=1e-4)
     if not has_losses:
