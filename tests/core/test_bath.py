@@ -148,7 +148,7 @@ def test_wrong_input_is_named_with_its_limit(wrong, words):
 
 @pytest.mark.parametrize("kept_l_kg", [0.1, 8.1])
 def test_a_skein_that_cannot_keep_so_much_or_so_little_is_weighed_again(kept_l_kg):
-    with pytest.raises(InputError, match="keeps 0.2 to 8 L a kilogram") as caught:
+    with pytest.raises(InputError, match=r"keeps 0\.2 to 8 L a kilogram") as caught:
         bath.check_kept(kept_l_kg, field="rinse.kept")
     assert caught.value.field == "rinse.kept"
     assert bath.check_kept(1.4, field="rinse.kept") == 1.4

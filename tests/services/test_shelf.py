@@ -56,6 +56,7 @@ def test_a_scale_of_nothing_is_refused():
     [
         (dye_from_form, {"name": "Reed", "dye_class": "acid milling", "price_per_g": "0.40", "is_blend": "on"}),
         (base_from_form, {"name": "Shawl", "fibres": "wool 72.5, silk 27.5", "skein_g": "50 g", "note": "soft"}),
+        (base_from_form, {"name": "Shawl", "fibres": "wool 100", "kept": "1.4 L/kg"}),
         (
             vessel_from_form,
             {"name": "Big", "volume": "20 L", "diameter": "28 cm", "turns": "0.5 /min", "has_lid": "on"},
@@ -65,3 +66,10 @@ def test_a_scale_of_nothing_is_refused():
 def test_what_a_form_shows_reads_back_the_same(read, typed):
     item = read(typed)
     assert read(form_of(item)) == item
+
+
+def test_a_skein_cannot_keep_ten_times_its_weight_in_water():
+    with pytest.raises(InputError, match=r"keeps 0\.2 to 8 L a kilogram") as caught:
+        base_from_form({"name": "Shawl", "fibres": "wool", "kept": "10"})
+    assert caught.value.field == "kept"
+    assert base_from_form({"name": "Shawl", "fibres": "wool", "kept": "1.4"}).kept_l_kg == 1.4

@@ -194,3 +194,29 @@ def test_a_moment_that_cannot_be_stands_at_its_field(own):
     assert "is no moment for a dye" in words(page)
     assert re.search(r'id="dye.1.when"[^>]*aria-invalid="true"', page.text)
     assert 'value="start, soon"' in page.text
+
+
+def test_how_the_yarn_is_rinsed_goes_from_the_form_into_the_order_of_work(own):
+    reactive = {**FOUR, "dye.1.class": "reactive dichlorotriazine", "dye.1.depth": "3 %", "rinse.handling": "still"}
+    plain = words(own.post("/plan", data=reactive))
+    treated = words(
+        own.post(
+            "/plan",
+            data=reactive | {"rinse.temperature": "30 C", "rinse.kept": "1.2", "after_treatment": "on"},
+        )
+    )
+
+    assert "Fresh bath with ammonia" in treated
+    assert "lie still for five minutes" in treated
+    assert "measured on a wet skein" in treated
+    assert "Fresh bath with ammonia" not in plain
+    # The after-treatment takes loose dye out: fewer waters are expected, and so many are on the sheet.
+    counts = [int(re.search(r"Rinse 1 of (\d+)", text)[1]) for text in (plain, treated)]
+    assert counts[1] < counts[0]
+
+
+def test_a_skein_that_keeps_too_much_is_named_at_its_field(own):
+    page = own.post("/plan", data={**FOUR, "rinse.kept": "20"})
+
+    assert "keeps 0.2 to 8 L a kilogram" in words(page)
+    assert 'value="20"' in page.text
