@@ -11,9 +11,10 @@ from PIL import Image
 from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
 from dyewright.core.model.judging import Box
-from dyewright.records import lots, photos, runs, shelf
+from dyewright.records import experiments, lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import checks, demo, lotbook, running, studios
+from dyewright.services.experiments import page
 from dyewright.services.judging.verdict import judge
 from dyewright.services.shown import swatch_lab
 
@@ -107,6 +108,14 @@ def test_the_demo_is_the_same_each_time_and_quickly_made(made, tmp_path):
     ):
         assert runs.all_runs(first) == runs.all_runs(second)
         assert lots.all_lots(first) == lots.all_lots(second)
+
+
+def test_the_demo_has_an_experiment_that_taught_something(session):
+    [made] = experiments.experiments(session)
+    shown = page.experiment_page(session, made.id, now=NOW)
+    assert "Invented data" in made.note
+    assert shown["learned"].answer.startswith("From pH 3 to pH 4 it makes no odds.")
+    assert all(one.sample.lab is not None for one in shown["results"])
 
 
 def test_the_demo_is_a_sound_studio(made):
