@@ -163,9 +163,9 @@ def _rows(told: dict[str, Foretold], observed: Observed) -> Iterator[ForetoldRow
     before, after = told.get(BEFORE), told.get(AFTER)
     if before is None:
         return
-    yield ForetoldRow("Looks clear", _clear(before), _seen_clear(observed), _clear(after))
+    yield ForetoldRow("Looks clear, min", _clear(before), _seen_clear(observed), _clear(after))
     looks = observed.clarities
-    last = f"{show_percent(round(looks[-1].exhaustion, 2))} at {looks[-1].at_min:.0f} min" if looks else NOT_SEEN
+    last = show_percent(round(looks[-1].exhaustion, 2)) if looks else NOT_SEEN
     yield ForetoldRow("In at the end", _share(before), last, _share(after))
     rinses = NOT_SEEN if observed.rinses is None else f"{observed.rinses}"
     yield ForetoldRow("Rinses", _count(before.rinses), rinses, _count(None if after is None else after.rinses))
@@ -184,13 +184,13 @@ def _clear(told: Foretold | None) -> str:
     if when.never_frac is None:
         return "not known"
     span = _span(when)
-    return "a tint stays" if not span else f"{span} min"
+    return span or "a tint stays"
 
 
 def _seen_clear(observed: Observed) -> str:
     clears = [look.at_min for look in observed.clarities if look.exhaustion >= CLEAR_READING]
     if clears:
-        return f"{min(clears):.0f} min"
+        return f"{min(clears):.0f}"
     return "not yet" if observed.clarities else NOT_SEEN
 
 
