@@ -33,6 +33,7 @@ __all__ = [
 ]
 
 MOST_READINGS = 8
+MOST_DRAWN = 4  # of the last heat-ups of a pot: each drawing takes a fifth of a second
 USUAL_FILL_FRAC = 0.7  # of the brim, where no plan says; common practice, no source
 WIDE_PX, NARROW_PX, HEIGHT_PX = 460, 220, 150
 CURVE_POINTS = 60
@@ -117,7 +118,10 @@ def pot_page(session: Session, vessel_id: int) -> dict[str, object]:
     vessel, measured = shelf.vessel(session, vessel_id), tuple(records_of.heat_ups(session, vessel_id))
     learnt = _fitted(vessel, measured)
     return {
-        "heat_ups": tuple(_shown(vessel, *each) for each in zip(measured, learnt, strict=True)),
+        "heat_ups": tuple(
+            _shown(vessel, *each, is_drawn=place >= len(measured) - MOST_DRAWN)
+            for place, each in enumerate(zip(measured, learnt, strict=True))
+        ),
         "reading_places": range(1, MOST_READINGS + 1),
     }
 
@@ -132,14 +136,14 @@ def _fitted_once(pot: Pot, measured: tuple[MeasuredHeatUp, ...]) -> tuple[Learnt
     return learn_heat(measured, pot, load_heat_sources()[pot.heating])
 
 
-def _shown(vessel: Vessel, heat_up: MeasuredHeatUp, learnt: LearntHeat) -> HeatUpShown:
+def _shown(vessel: Vessel, heat_up: MeasuredHeatUp, learnt: LearntHeat, *, is_drawn: bool) -> HeatUpShown:
     return HeatUpShown(
         id=heat_up.id or 0,
         title=f"{_knob_words(heat_up.knob)}, {show_volume(heat_up.water_l)}, {'lid on' if heat_up.has_lid else 'open'}",
         headline=f"{_round_w(learnt.useful_w)} W go into the pot",
         lines=tuple(_lines(vessel, learnt)),
-        svg=in_page(_chart(vessel, heat_up, learnt, WIDE_PX)),
-        svg_narrow=in_page(_chart(vessel, heat_up, learnt, NARROW_PX)),
+        svg=in_page(_chart(vessel, heat_up, learnt, WIDE_PX)) if is_drawn else None,
+        svg_narrow=in_page(_chart(vessel, heat_up, learnt, NARROW_PX)) if is_drawn else None,
     )
 
 
