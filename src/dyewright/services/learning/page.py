@@ -170,7 +170,8 @@ def _rows(told: dict[str, Foretold], observed: Observed) -> Iterator[ForetoldRow
     rinses = NOT_SEEN if observed.rinses is None else f"{observed.rinses}"
     yield ForetoldRow("Rinses", _count(before.rinses), rinses, _count(None if after is None else after.rinses))
     if before.level:
-        yield ForetoldRow("Evenness", _short(before.level), "", "" if after is None else _short(after.level))
+        changed = "" if after is None or after.level == before.level else _short(after.level)
+        yield ForetoldRow("Evenness", _short(before.level), "", changed)
 
 
 def _short(rating: str) -> str:
