@@ -116,9 +116,10 @@ def test_rates_are_dyed_one_after_another_and_no_faster_than_the_bath_can(studio
     with studio.begin() as session:
         bench = sheet.kept_bench(session, kept(session, **said))
         titles = [step.title for step in sheet.paper_experiment(bench).steps]
+        weak = Vessel("Weak pot", 20.0, heating=Heating.ELECTRIC, diameter_m=0.32, power_w=150.0)
+        too_fast = {**said, "name": "Too fast", "pot": str(shelf.save_vessel(session, weak).id)}
         with pytest.raises(InputError, match=r"raises a jar in its water by .* smaller or stronger pot") as refused:
-            weak = Vessel("Weak pot", 20.0, heating=Heating.ELECTRIC, diameter_m=0.32, power_w=150.0)
-            kept(session, **{**said, "name": "Too fast", "pot": str(shelf.save_vessel(session, weak).id)})
+            kept(session, **too_fast)
     entries = [title.split(":")[0] for title in titles if title.endswith("yarn in, heat on")]
     by_turn = sorted(bench.experiment.samples, key=lambda one: one.place)
     assert entries == [f"{one.number}, {factors.FACTORS[Factor.RAMP].show(one.value)}" for one in by_turn]

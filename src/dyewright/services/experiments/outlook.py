@@ -23,7 +23,7 @@ from dyewright.services.shelf_model import fitted, usable_swatches
 from dyewright.services.shown import shown_hex, shown_words
 from dyewright.units import show_percent
 
-__all__ = ["Expected", "Outlook", "foretold_colours", "outlook"]
+__all__ = ["SEEN_MIN", "Expected", "Outlook", "foretold_colours", "outlook"]
 
 Tell = Callable[[Sheet], Forecast]
 

@@ -11,14 +11,13 @@ from dyewright.core.model import Base, Experiment, Factor, Lab, Sample
 from dyewright.records import runs
 from dyewright.services.experiments.doing import Seen, seen_of
 from dyewright.services.experiments.factors import FACTORS
-from dyewright.services.experiments.outlook import Expected
+from dyewright.services.experiments.outlook import SEEN_MIN, Expected
 from dyewright.services.shown import shown_hex, shown_words
 
 __all__ = ["Learned", "SampleResult", "learned", "results"]
 
 STAYS = ((0.94, ""), (0.9, "a sixteenth"), (0.8, "an eighth"), (0.6, "a quarter"), (0.4, "half"), (0.0, "most"))
 """What stays in the bath from this uptake down, in words; nothing worth saying from the first on."""
-SEEN_MIN = 8.0  # minutes between two clear baths that looks every few minutes can tell (estimate)
 
 
 @dataclass(frozen=True, eq=False)
