@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
-import dyewright
 from dyewright.core.learning import WatchedPot, learnt, lesson
 from dyewright.core.model import (
     EventKind,
@@ -90,7 +89,7 @@ def learnt_for(session: Session, sheet: Sheet, *, before_number: int | None = No
 
 
 def _made_with() -> str:
-    return f"{dyewright.__version__}, tables {shipped_data_version()}, lesson {LESSON_VERSION}"
+    return f"lesson {LESSON_VERSION}, tables {shipped_data_version()}"
 
 
 def _lesson_of(session: Session, run: Run) -> Lesson | None:
