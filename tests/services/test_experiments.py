@@ -31,7 +31,6 @@ TODAY = NOW.date()
 PH = {
     "factor": "pH",
     "name": "How much acid",
-    "base": "1",
     "dye.1.name": "lagoon",
     "dye.1.depth": "1 %",
     "sample": "5 g",
@@ -60,17 +59,21 @@ def add_swatches(session):
     swatches.add_swatches(session, [Swatch({"Lagoon": d}, "Fellside wool", lab=lab) for d, lab in depths.items()])
 
 
+def base_of(session):
+    return shelf.base_named(session, "Fellside wool").id
+
+
 def kept(session, **said):
-    return plan.keep_plan(session, {**PH, **said}, today=TODAY)
+    return plan.keep_plan(session, {**PH, "base": str(base_of(session)), **said}, today=TODAY)
 
 
 def test_a_series_has_its_steps_a_twin_of_the_middle_and_a_blank(studio):
     with studio.begin() as session:
         made = kept(session)
+        assert made.base_id == base_of(session)
     # by hand: four steps from 4 to 7 are one pH each; the twin repeats the third
     assert [one.value for one in made.samples] == [4.0, 5.0, 6.0, 7.0, 6.0, None]
     assert sorted(one.place for one in made.samples) == [1, 2, 3, 4, 5, 6]
-    assert made.base_id == 1
 
 
 def test_depths_go_by_ratio_and_keep_their_ends(studio):
@@ -148,8 +151,8 @@ def test_every_caution_stands_at_its_step(studio):
         ({"values": "4, 5, 5"}, "values", "two of them alike"),
         ({"values": "4, five, 6"}, "values", "cannot be read"),
         ({"sample": "200 g"}, "sample", "1 to 50 g"),
-        ({"base": "9"}, "base", "not on the shelf"),
-        ({"pot": "9"}, "pot", "not on the shelf"),
+        ({"base": "9999"}, "base", "not on the shelf"),
+        ({"pot": "9999"}, "pot", "not on the shelf"),
         ({"dye.1.name": ""}, "dye.1.name", "which dye"),
         ({"acid": "cola"}, "acid", "not known"),
         ({"acid": "soda ash"}, "acid", "say how much"),
@@ -177,7 +180,7 @@ def test_an_experiment_can_begin_from_a_run_and_keeps_its_card(studio):
         'target_ph = 4.5\n[[pot]]\nvolume = "8 L"\nname = "Small pot"\n'
     )
     with studio.begin() as session:
-        run = running.keep_run(session, running.planned_run(session, card_toml=toml, now=NOW, base_id=1))
+        run = running.keep_run(session, running.planned_run(session, card_toml=toml, now=NOW, base_id=base_of(session)))
         view = plan.planning_page(session, {"run": str(run.id), "factor": "depth"}, today=TODAY)
         assert view["error"] is None
         made = plan.keep_plan(session, {**view["typed"], "keep": "1"}, today=TODAY)
@@ -189,7 +192,7 @@ def test_an_experiment_can_begin_from_a_run_and_keeps_its_card(studio):
 
 
 def foretold(session, **said):
-    return plan.planning_page(session, {**PH, **said}, today=TODAY)["outlook"]
+    return plan.planning_page(session, {**PH, "base": str(base_of(session)), **said}, today=TODAY)["outlook"]
 
 
 def test_the_forecast_says_before_dyeing_whether_a_difference_can_show(studio):

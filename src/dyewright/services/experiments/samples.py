@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from functools import cached_property
 
 from dyewright.core import bath
 from dyewright.core import evening as measures
@@ -64,9 +65,17 @@ class Bench:
         fullest = max(self.jars, key=lambda jar: jar.filled_l)
         return WaterBath(self.pot, self.jar_l, self.jars if self.is_one_bath else (fullest,))
 
+    @cached_property
+    def curves(self) -> tuple[HeatCurve, ...]:
+        """How the bath heats for each sample: once for all where they stand in it together."""
+        waterbath = self.water_bath
+        if self.is_one_bath:
+            return (waterbath.heated(self.cards[0].stages),) * len(self.cards)
+        return tuple(waterbath.heated(card.stages) for card in self.cards)
+
     def curve(self, place: int) -> HeatCurve:
         """Return how the bath heats for the sample at a place."""
-        return self.water_bath.heated(self.cards[place].stages)
+        return self.curves[place]
 
     def pot_card(self, place: int) -> Card:
         """Return a sample's card as it is dyed: its jar as the pot, heated as the water bath really heats."""
