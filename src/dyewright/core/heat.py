@@ -52,9 +52,9 @@ POT_G_PER_L = 120.0  # estimate: a stainless stockpot with lid weighs about 1.2 
 ROOM_C = 20.0  # estimate: a studio in work
 BOIL_C = 100.0  # at sea level
 MOST_W = 50_000.0  # estimate: no studio's pot takes more
-STEP_MIN = 0.1
-COARSE_STEP_MIN = 0.5  # with the heat fully on nothing bends faster than the pot's own time constant, hours
+STEP_MIN = 0.5  # nothing bends faster than the pot's own time constant, hours: steps of 0.02 min differ by 0.001 °C
 SAMPLE_MIN = 0.5
+LATE_MIN = 0.1  # beyond the twentieth that a rise may take longer
 CREEP_C_PER_MIN = 0.02  # a rise slower than this is no heating any more
 LONGEST_MIN = 24 * 60.0
 
@@ -190,7 +190,7 @@ def full_power_c(pot: ThermalPot, from_c: float, t_min: Sequence[float], room_c:
     bath = _Bath(pot, room_c, from_c, t_min=t_min[0])
     reached = [from_c]
     for at_min in t_min[1:]:
-        steps = max(1, math.ceil((at_min - bath.t_min) / COARSE_STEP_MIN))
+        steps = max(1, math.ceil((at_min - bath.t_min) / STEP_MIN))
         step_min = (at_min - bath.t_min) / steps
         for _ in range(steps):
             bath.step(lambda _: pot.useful_w, step_min)
@@ -277,7 +277,7 @@ def _heat(bath: _Bath, stage: To) -> StageHeat:
     else:
         return _cool(bath, CoolTo(stage.to_c))
     asked = None if rate is None else (stage.to_c - start_c) / rate
-    is_late = asked is not None and bath.t_min - start > asked * 1.05 + STEP_MIN
+    is_late = asked is not None and bath.t_min - start > asked * 1.05 + LATE_MIN
     is_cold = bath.bath_c < stage.to_c - 0.5
     return StageHeat(
         StageKind.TO, start, bath.t_min, start_c, bath.bath_c, stage.to_c, rate, is_short=is_late or is_cold
