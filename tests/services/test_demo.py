@@ -1,5 +1,4 @@
 import importlib.util
-import time
 from contextlib import closing
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -96,10 +95,8 @@ def test_one_run_stands_at_the_pot_when_the_demo_is_made(session):
     assert all(event.happened_at <= NOW for event in run.events)
 
 
-def test_the_demo_is_the_same_each_time_and_quickly_made(made, tmp_path):
-    begun = time.perf_counter()
+def test_the_demo_is_the_same_each_time(made, tmp_path):
     demo.make_demo(str(tmp_path), now=NOW).close()
-    assert time.perf_counter() - begun < 10  # 1.4 s on one free core; the bound allows for a busy machine
     with (
         closing(studios.open_studio(made)) as one,
         closing(studios.open_studio(str(tmp_path))) as two,
