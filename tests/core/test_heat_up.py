@@ -125,10 +125,11 @@ def test_a_room_nobody_dyes_in_is_refused():
 
 
 @given(
-    start_c=st.floats(5, 30), rise_c=st.floats(5, 50), hotter_c=st.floats(0.5, 15), minutes=st.floats(5, 60),
+    start_c=st.floats(20, 35), rise_c=st.floats(5, 50), hotter_c=st.floats(0.5, 15), minutes=st.floats(5, 60),
     water_l=st.floats(2, 11), has_lid=st.booleans(),
 )  # fmt: skip
 def test_hotter_readings_mean_more_power(start_c, rise_c, hotter_c, minutes, water_l, has_lid):
+    # From the room's own 20 °C up: colder water warms without any power, and none is none.
     # From the room's own 20 °C up: colder water warms without any power, and none is none.
     def power(end_c):
         return learn_heat([measured([(0, start_c), (minutes, end_c)], water_l=water_l, has_lid=has_lid)], POT, SOURCE)[
