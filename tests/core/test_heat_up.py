@@ -130,7 +130,6 @@ def test_a_room_nobody_dyes_in_is_refused():
 )  # fmt: skip
 def test_hotter_readings_mean_more_power(start_c, rise_c, hotter_c, minutes, water_l, has_lid):
     # From the room's own 20 °C up: colder water warms without any power, and none is none.
-    # From the room's own 20 °C up: colder water warms without any power, and none is none.
     def power(end_c):
         return learn_heat([measured([(0, start_c), (minutes, end_c)], water_l=water_l, has_lid=has_lid)], POT, SOURCE)[
             0
