@@ -31,8 +31,8 @@ from dyewright.core.model import (
     WashWay,
 )
 from dyewright.core.progress import progress
-from dyewright.services.forecasting.asking import open_doubts
-from dyewright.services.forecasting.facts import before_words, dye_lines, facts, seen_words
+from dyewright.services.forecast_pages.asking import open_doubts
+from dyewright.services.forecast_pages.facts import before_words, dye_lines, facts, seen_words
 from dyewright.services.forecasting.words import was_words
 
 TIMES = np.array([0.0, 60.0])

@@ -14,8 +14,8 @@ from dyewright.data.colour import load_observer_tables
 from dyewright.records import runs
 from dyewright.services import studios
 from dyewright.services.bath_colours import clarity_ladder
+from dyewright.services.forecast_pages.on_the_way import on_the_way
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.on_the_way import on_the_way
 from dyewright.services.plain import plain
 from dyewright.services.planning import plan
 from dyewright.services.shelf_model import studio_shelf

@@ -15,7 +15,7 @@ from PIL import Image
 from dyewright.core.model import Doubt
 from dyewright.photo.load import load_photo
 from dyewright.services import photos
-from dyewright.services.forecasting import view
+from dyewright.services.forecast_pages import view
 from dyewright.services.forecasting.foretell import forecast_from
 
 HEAT_ON = "2026-11-20T10:00:00+00:00"

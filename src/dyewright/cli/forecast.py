@@ -40,7 +40,7 @@ def forecast_card(
     json: Annotated[bool, typer.Option("--json", help="Print one JSON object.")] = False,
 ) -> None:
     """Foretell when the bath clears, how level, what washes out and how it felts, as bands."""
-    from dyewright.services.forecasting.of_cards import forecast_of_cards
+    from dyewright.services.card_forecast import forecast_of_cards
 
     with answering(), _reading(studio) as session:
         other = None if beside is None else card_text(beside)
@@ -75,7 +75,7 @@ def _keys(told: Forecast, beside: Forecast | None, two_ways: "TwoWays | None") -
 
 def _readable(told: Forecast) -> Iterator[str]:
     """Yield a forecast line by line: the answer first, then its parts, questions, and what it rests on."""
-    from dyewright.services.forecasting.facts import before_words, dye_lines, facts
+    from dyewright.services.forecast_pages.facts import before_words, dye_lines, facts
     from dyewright.services.forecasting.words import clear_words
 
     clear = clear_words(told)

@@ -88,7 +88,7 @@ def is_remark(event: Event) -> bool:
     return not {ABOUT, WATER} & event.detail.keys()
 
 
-def _words(event: Event, step_titles: Mapping[str, str]) -> str:  # noqa: C901 - one line for each kind of event
+def _words(event: Event, step_titles: Mapping[str, str]) -> str:
     detail: Mapping[str, Any] = event.detail
     match event.kind:
         case EventKind.STEP_DONE:

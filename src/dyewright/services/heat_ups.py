@@ -16,7 +16,7 @@ from dyewright.data.practice import load_heat_sources
 from dyewright.errors import InputError
 from dyewright.records import heat_ups as records_of
 from dyewright.records import shelf
-from dyewright.services.forecasting.charts import in_page
+from dyewright.services.forecast_pages.charts import in_page
 from dyewright.services.repeating import pot_of
 from dyewright.sheets.happened import happened_chart
 from dyewright.units import duration_min, show_temperature, show_volume, temperature_c, volume_l

@@ -16,8 +16,8 @@ from dyewright.records import colourways, runs, shelf
 from dyewright.services import paper, running
 from dyewright.services.assistants import known_assistants
 from dyewright.services.fibres import fibres_from_text
+from dyewright.services.forecast_pages.view import ForecastBlock, plan_forecast
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.view import ForecastBlock, plan_forecast
 from dyewright.services.foreseen import foreseen_plan
 from dyewright.services.heat_ups import knob_sentences, pots_as_learnt
 from dyewright.services.learning.lessons import learnt_for

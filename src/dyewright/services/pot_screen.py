@@ -15,7 +15,7 @@ from dyewright.records import runs
 from dyewright.services import running
 from dyewright.services._events import WATER
 from dyewright.services.bath_colours import Glass, clarity_ladder
-from dyewright.services.forecasting import view as forecast_view
+from dyewright.services.forecast_pages import view as forecast_view
 from dyewright.services.plain import plain
 from dyewright.services.questions import sure_limits
 

@@ -4,8 +4,8 @@ from sqlalchemy.orm import Session
 
 from dyewright.core.model import Card
 from dyewright.services.comparing.measures import Way
-from dyewright.services.forecasting.charts import in_page
-from dyewright.services.forecasting.view import dye_labs
+from dyewright.services.forecast_pages.charts import in_page
+from dyewright.services.forecast_pages.view import dye_labs
 from dyewright.services.shown import shown_hex
 from dyewright.sheets.beside import WayCurve, beside_chart
 

@@ -18,7 +18,7 @@ from dyewright.services.comparing.drawing import dye_colour, two_ways_svg
 from dyewright.services.comparing.editing import EditField, edit_fields, edited
 from dyewright.services.comparing.measures import Prices
 from dyewright.services.comparing.pair import ready_pair
-from dyewright.services.forecasting.charts import NARROW_PX, WIDE_PX
+from dyewright.services.forecast_pages.charts import NARROW_PX, WIDE_PX
 from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.planning import read_card
 from dyewright.units import frac, mass_g, show_mass, show_percent, show_volume

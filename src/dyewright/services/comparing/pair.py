@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 from dyewright.core.colour import delta_e76
 from dyewright.core.model import Base, DyeClass, Fibre, Lab
 from dyewright.records import shelf
-from dyewright.services.forecasting.view import dye_labs
+from dyewright.services.forecast_pages.view import dye_labs
 
 __all__ = ["ReadyPair", "ready_pair"]
 

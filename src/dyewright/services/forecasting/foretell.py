@@ -34,6 +34,7 @@ from dyewright.services.forecasting.advice import with_advice
 from dyewright.services.forecasting.after_bath import after_bath, with_after_bath, with_felting
 from dyewright.services.forecasting.cotton import CottonPot, bonds_all_on_cellulose, cotton_wash, with_cotton
 from dyewright.services.forecasting.evenness import level_and_breaking
+from dyewright.services.forecasting.grounds import bands_note, basis_of, rests_on
 from dyewright.services.forecasting.inputs import (
     SALT_CHARGES_PER_G,
     SAMPLES,
@@ -46,7 +47,6 @@ from dyewright.services.forecasting.inputs import (
 from dyewright.services.forecasting.looking import drawn_for, watched
 from dyewright.services.forecasting.readings import doubts_of, seen_notes
 from dyewright.services.forecasting.rinsing import Washed, expected_waters
-from dyewright.services.learning.words import bands_note, basis_of, rests_on
 from dyewright.services.planning import plan
 from dyewright.units import show_percent, show_temperature
 

@@ -10,12 +10,7 @@ from dyewright.core.model import Band, ClearTime, Lesson, Observed, Progress, Ru
 from dyewright.core.uptake import CLEAR_READING
 from dyewright.data.uptake import load_uptake
 from dyewright.records import lessons as records_of
-from dyewright.services.forecasting.inputs import modelled_dyes
-from dyewright.services.forecasting.seen import observed_in
-from dyewright.services.learning.foretold import AFTER, BEFORE, Foretold, foretold_in
-from dyewright.services.learning.lessons import learnt_for
-from dyewright.services.learning.surprises import otherwise, reasons
-from dyewright.services.learning.words import (
+from dyewright.services.forecasting.grounds import (
     YARN_WORDS,
     HalfUptake,
     eye_words,
@@ -24,6 +19,11 @@ from dyewright.services.learning.words import (
     subjects_of,
     thing_of,
 )
+from dyewright.services.forecasting.inputs import modelled_dyes
+from dyewright.services.forecasting.seen import observed_in
+from dyewright.services.learning.foretold import AFTER, BEFORE, Foretold, foretold_in
+from dyewright.services.learning.lessons import learnt_for
+from dyewright.services.learning.surprises import otherwise, reasons
 from dyewright.services.unplain import from_plain
 from dyewright.units import show_percent, show_temperature
 

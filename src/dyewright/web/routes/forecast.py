@@ -7,8 +7,8 @@ from uuid import UUID
 from fastapi import APIRouter, Query, Request, Response
 
 from dyewright.errors import NotFoundError
-from dyewright.services.forecasting import charts
-from dyewright.services.forecasting import view as forecast_view
+from dyewright.services.forecast_pages import charts
+from dyewright.services.forecast_pages import view as forecast_view
 from dyewright.sheets.charts import Theme
 from dyewright.web.door import Opened
 from dyewright.web.render import render

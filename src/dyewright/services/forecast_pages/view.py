@@ -11,11 +11,11 @@ from dyewright.core.model import Band, Forecast, Lab, RestsOn, RunState, Sheet
 from dyewright.core.progress import progress
 from dyewright.records import runs
 from dyewright.records import swatches as swatches_of
-from dyewright.services.forecasting.asking import AskedDoubt, open_doubts
-from dyewright.services.forecasting.charts import NARROW_PX, WIDE_PX, forecast_svg, in_page, pot_svg
-from dyewright.services.forecasting.facts import DyeLine, Fact, before_words, dye_lines, facts
+from dyewright.services.forecast_pages.asking import AskedDoubt, open_doubts
+from dyewright.services.forecast_pages.charts import NARROW_PX, WIDE_PX, forecast_svg, in_page, pot_svg
+from dyewright.services.forecast_pages.facts import DyeLine, Fact, before_words, dye_lines, facts
+from dyewright.services.forecast_pages.on_the_way import OnTheWay, on_the_way
 from dyewright.services.forecasting.foretell import forecast_from
-from dyewright.services.forecasting.on_the_way import OnTheWay, on_the_way
 from dyewright.services.forecasting.seen import observed_in
 from dyewright.services.forecasting.words import basis_words, clear_words, was_words
 from dyewright.services.learning.lessons import learnt_for
