@@ -46,9 +46,11 @@ def forecast_card(
         other = None if beside is None else card_text(beside)
         answer = forecast_of_cards(card_text(card), observe or [], beside_toml=other, session=session)
         if json:
-            emit_json(_keys(answer.told, answer.beside, answer.two_ways))
+            emit_json({**_keys(answer.told, answer.beside, answer.two_ways), "taught": answer.taught})
             return
         typer.echo("\n".join(_readable(answer.told)))
+        for words in answer.taught:
+            typer.echo(f"This pot teaches, {words}.")
         if answer.two_ways is not None and answer.beside is not None:
             typer.echo("\n" + "\n".join([*_readable(answer.beside), "", *_two_ways(answer.two_ways)]))
 

@@ -10,7 +10,7 @@ from dyewright.records import shelf
 from dyewright.services.comparing.compare import NO_PRICES, TwoWays, ways_beside
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.seen import observed_in_words
-from dyewright.services.learning.lessons import learnt_for
+from dyewright.services.learning.lessons import learnt_for, taught_words
 from dyewright.services.planning import plan, read_card
 from dyewright.services.questions import sure_limits
 
@@ -19,9 +19,10 @@ __all__ = ["CardsForecast", "forecast_of_cards"]
 
 @dataclass(frozen=True)
 class CardsForecast:
-    """The forecast of a card; with a second card that one's forecast, and the two compared."""
+    """The forecast of a card and what its pot teaches; with a second card that one's forecast, and the two compared."""
 
     told: Forecast
+    taught: tuple[str, ...] = ()
     beside: Forecast | None = None
     two_ways: TwoWays | None = None
 
@@ -49,8 +50,9 @@ def forecast_of_cards(
     sheet = plan(card, settings)
     observed = observed_in_words(seen, limits=sure_limits(sheet.ph_closed))
     told = forecast_from(sheet, observed, learnt=learnt_of(sheet))
+    taught = () if observed.is_empty else taught_words(sheet, observed)
     if beside_toml is None:
-        return CardsForecast(told)
+        return CardsForecast(told, taught)
     other = read_card(beside_toml, settings)
     _, right, compared = ways_beside(card, other, settings=settings, prices=NO_PRICES, learnt_of=learnt_of)
-    return CardsForecast(told, right.told, compared)
+    return CardsForecast(told, taught, right.told, compared)

@@ -30,16 +30,16 @@ from dyewright.records import lessons as records_of
 from dyewright.records import photos, runs
 from dyewright.services.forecasting.fixing import dyed_on_protein
 from dyewright.services.forecasting.foretell import forecast_from
+from dyewright.services.forecasting.grounds import half_uptake, half_words, subjects_of, thing_of
 from dyewright.services.forecasting.inputs import dye_bath, modelled_dyes, planned_course
 from dyewright.services.forecasting.rinsing import washed, waters_of
 from dyewright.services.forecasting.seen import observed_in
 from dyewright.services.learning.surprises import surprises
-from dyewright.services.learning.words import subjects_of
 from dyewright.services.unplain import from_plain
 
-__all__ = ["learn_from", "learnt_for", "relearn"]
+__all__ = ["learn_from", "learnt_for", "relearn", "taught_words"]
 
-LESSON_VERSION = 1  # raised when a lesson is computed in another way, so that those on record are computed anew
+LESSON_VERSION = 2  # raised when a lesson is computed in another way, so that those on record are computed anew
 DYED = {RunState.DYED, RunState.KEPT}
 LEVEL_RATINGS = {"even", "slightly uneven"}  # of the verdict; a pot is level where every skein is one of them
 
@@ -88,6 +88,17 @@ def learnt_for(session: Session, sheet: Sheet, *, before_number: int | None = No
     return learnt(subjects_of(sheet, modelled_dyes(sheet, load_uptake())), list(told.values()))
 
 
+def taught_words(sheet: Sheet, observed: Observed) -> tuple[str, ...]:
+    """Return what one pot alone teaches of its dyes, in words: "Rowan on wool: half uptake at 76 °C ± 4, …"."""
+    told = _bath_lesson(sheet, observed)
+    if told is None:
+        return ()
+    said = learnt(told.subjects, [told])
+    halves = [half_uptake(said, place) for place in range(len(said.subjects))]
+    known = [(thing_of(subject), half) for subject, half in zip(said.subjects, halves, strict=True) if half is not None]
+    return tuple(f"{thing}: {half_words(half)}" for thing, half in known)
+
+
 def _made_with() -> str:
     return f"lesson {LESSON_VERSION}, tables {shipped_data_version()}"
 
@@ -98,7 +109,7 @@ def _lesson_of(session: Session, run: Run) -> Lesson | None:
         return None
     sheet = from_plain(Sheet, run.sheet)
     observed = observed_in(seen, sheet)
-    told = _uptake_lesson(sheet, observed)
+    told = _bath_lesson(sheet, observed)
     level = _level_lesson(session, seen, sheet, observed)
     if told is None and level is None:
         return None
@@ -106,7 +117,7 @@ def _lesson_of(session: Session, run: Run) -> Lesson | None:
     return replace(told, level=level, surprises=surprises(run, sheet, seen, observed))
 
 
-def _uptake_lesson(sheet: Sheet, observed: Observed) -> Lesson | None:
+def _bath_lesson(sheet: Sheet, observed: Observed) -> Lesson | None:
     """Return what the bath told of its dyes; None where one of them has no model: the bath is all of them."""
     tables = load_uptake()
     modelled = modelled_dyes(sheet, tables)
