@@ -135,6 +135,16 @@ def test_counted_rinses_tell_of_what_there_was_to_wash_out():
     assert said.mean[0] == pytest.approx(0.0, abs=1e-9)
 
 
+def test_one_water_of_a_bath_that_was_clear_anyway_tells_of_no_load():
+    # One water is given in any case: a pot that wanted none, by three waters, is as likely as one that wanted one.
+    watched = pot(waters=lambda _outlook, ensemble: -2.0 + np.log(ensemble.load_factor[:, 0]))
+    assert learnt([LAGOON], [lesson([LAGOON], watched, Observed(rinses=1))]).mean[2] == 0.0
+
+    # Where more than one was expected, that one was enough does tell.
+    dirty = pot(waters=lambda _outlook, ensemble: 2.5 + np.log(ensemble.load_factor[:, 0]))
+    assert learnt([LAGOON], [lesson([LAGOON], dirty, Observed(rinses=1))]).mean[2] < -0.1
+
+
 def test_the_eye_that_calls_a_tinted_bath_clear_is_learnt():
     watched = pot()
     generous = looks(watched, [0, 0, 0, 1.2], (45.0, 55.0, 62.0, 66.0, 70.0, 74.0))

@@ -105,16 +105,28 @@ def test_more_waters_than_expected_speak_of_more_loose_dye():
     assert many.before.wash_off == before
 
 
+def test_one_water_of_a_bath_that_was_clear_anyway_changes_little():
+    # Milling on wool: most pots would be clear before a first water, so that one water is what was expected.
+    sheet = plan(card(dye_class="acid milling", depth="1 %"))
+    before = forecast_from(sheet)
+    one = forecast_from(sheet, Observed(rinses=1))
+
+    # The few samples that wanted more are out; held against half a water the count used to add a third.
+    assert 0.9 <= one.wash_off.unfixed.mid / before.wash_off.unfixed.mid <= 1.0
+    assert abs(one.clear_at_min.mid - before.clear_at_min.mid) < 0.1 * (before.clear_at_min.mid or 0.0)
+
+
 def test_cotton_hears_of_its_ph_its_warmth_and_its_waters():
     sheet = plan(card("cotton = 100"))
     before = forecast_from(sheet)
     end = before.t_min[-1]
     weak = forecast_from(sheet, Observed(phs=(PhReading(45.0, 9.5),)))
-    warm = forecast_from(sheet, Observed(temperatures=(TemperatureReading(40.0, 38.0), TemperatureReading(end, 38.0))))
+    cool = forecast_from(sheet, Observed(temperatures=(TemperatureReading(40.0, 22.0), TemperatureReading(end, 22.0))))
     many = forecast_from(sheet, Observed(rinses=10))
 
     assert weak.dyes[0].fixed_frac < 0.5 * before.dyes[0].fixed_frac  # n 0.9: 1.3 pH lower is a fifteenth of the pace
-    assert warm.dyes[0].fixed_frac > 1.2 * before.dyes[0].fixed_frac
+    # Held at 40 °C it is nearly through; 80 kJ/mol makes 22 °C six and a half times slower.
+    assert cool.dyes[0].fixed_frac < 0.8 * before.dyes[0].fixed_frac
     assert many.wash_off.unfixed.mid > before.wash_off.unfixed.mid
     assert weak.before.dyes[0].fixed_frac == before.dyes[0].fixed_frac
     assert (

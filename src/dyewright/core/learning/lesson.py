@@ -20,6 +20,7 @@ from scipy.special import ndtr
 
 from dyewright.core.learning.pooling import prior_variance
 from dyewright.core.model import ClarityAtHeat, Lesson, Observed, Subject, UptakeRow
+from dyewright.core.rinse import COUNTED_UP, as_counted
 from dyewright.core.uptake import (
     CLEAR_READING,
     READING_SD_RUNGS,
@@ -39,7 +40,6 @@ Floats = NDArray[np.float64]
 
 MODEL_SD_RUNGS = 0.25  # estimate: the curve itself is no closer
 RINSES_SD = 0.6  # estimate: whole waters are counted, and "clear" is seen give or take half a water
-COUNTED_UP = 0.5  # a count of waters is the smooth number rounded up
 STUDENT_FREEDOM = 4.0  # a common choice for robust fits [1, ch. 17]
 SLIP_FRAC = 0.05  # estimate: one look in twenty is at the wrong glass, pot or line of the sheet
 
@@ -182,7 +182,8 @@ def _signals(pot: WatchedPot, seen: _Seen, shifts: Floats) -> tuple[Floats, Floa
     clear = rung(at_times(outlook.held_min, outlook.missing, seen.clear_min))
     both = [(graded - seen.rungs) / eye]
     if pot.waters is not None and seen.rinses is not None:
-        both.append((pot.waters(outlook, ensemble)[:, None] - seen.rinses + COUNTED_UP) / RINSES_SD)
+        waters = as_counted(pot.waters(outlook, ensemble), seen.rinses)
+        both.append((waters[:, None] - seen.rinses + COUNTED_UP) / RINSES_SD)
     return np.concatenate(both, axis=1), np.concatenate([(clear - goal) / clear_sd, (goal - graded) / eye], axis=1)
 
 

@@ -14,9 +14,11 @@ from dyewright.core.rinse.felting import (
     felting_shares,
 )
 from dyewright.core.rinse.washing import (
+    COUNTED_UP,
     SPOTLESS_SHARE,
     Drained,
     WashDraws,
+    as_counted,
     draw_wash,
     dye_in_waters_mg_l,
     held_back_l_kg,
@@ -25,6 +27,7 @@ from dyewright.core.rinse.washing import (
 )
 
 __all__ = [
+    "COUNTED_UP",
     "DRAIN_STRENGTH",
     "HANDLING_STRENGTH",
     "LIFTS_A_WATER",
@@ -35,6 +38,7 @@ __all__ = [
     "Drained",
     "Movement",
     "WashDraws",
+    "as_counted",
     "draw_wash",
     "dye_in_waters_mg_l",
     "felting_index",

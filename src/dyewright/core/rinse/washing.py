@@ -22,9 +22,11 @@ from dyewright.core.model import Handling, Span
 from dyewright.core.reactive.spread import spread
 
 __all__ = [
+    "COUNTED_UP",
     "SPOTLESS_SHARE",
     "Drained",
     "WashDraws",
+    "as_counted",
     "draw_wash",
     "dye_in_waters_mg_l",
     "held_back_l_kg",
@@ -42,6 +44,7 @@ WEIGHED_FACTOR = Span(1.0, 0.9, 1.1)  # the same where a wet skein was weighed
 ON_PROTEIN_L_KG = Span(1.0, 0.5, 5.0)
 COLD_CELLULOSE_L_KG, HOT_CELLULOSE_L_KG = Span(3.0, 2.0, 5.0), Span(0.7, 0.5, 1.0)
 LEAST_WATERS = -5.0
+COUNTED_UP = 0.5  # a count of waters is the smooth number rounded up: on the average it lies so far below
 COLD_C, HOT_C = 25.0, 60.0
 AFTER_TREATED_FRAC = Span(0.25, 0.1, 0.5)  # left loose on wool after ammonia at 80 °C for 15 minutes
 EFFICIENCY = {  # 0.7 for a lifted skein; the others set around it
@@ -163,3 +166,16 @@ def whole_waters(waters: ArrayLike) -> NDArray[np.float64]:
     """
     whole: Floats = np.maximum(np.ceil(np.asarray(waters, float) - 1e-9), 1.0)
     return whole
+
+
+def as_counted(waters: ArrayLike, count: int) -> Floats:
+    """Return waters as they may be held against a count of them, less `COUNTED_UP`.
+
+    One water is given in any case, however clear it is: a count of one says "no more", and nothing of how much less.
+
+    Args:
+        waters: as `waters_needed` gives them, of any number of samples.
+        count: of waters given, the first clear one included, at least 1.
+    """
+    smooth = np.asarray(waters, float)
+    return np.maximum(smooth, 1 - COUNTED_UP) if count == 1 else smooth

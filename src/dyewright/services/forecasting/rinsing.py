@@ -9,9 +9,11 @@ from numpy.typing import NDArray
 from dyewright.core import bath
 from dyewright.core.model import Drain, Fibre, Handling, Rinse, RinseWater, Sheet, WashOff, WashWay
 from dyewright.core.rinse import (
+    COUNTED_UP,
     SPOTLESS_SHARE,
     Drained,
     WashDraws,
+    as_counted,
     draw_wash,
     dye_in_waters_mg_l,
     held_back_l_kg,
@@ -83,7 +85,8 @@ def rinse_look(rinses: int, wash: Washed) -> Look:
         rinses: as counted.
         wash: what each sample has to wash out.
     """
-    return Look("rinses", waters_of(wash), rinses - 0.5, RINSE_SD, range_wide=MOST_RINSES)
+    shown = as_counted(waters_of(wash), rinses)
+    return Look("rinses", shown, rinses - COUNTED_UP, RINSE_SD, range_wide=MOST_RINSES)
 
 
 def wash_off(wash: Washed, weights: Floats) -> WashOff:
