@@ -8,8 +8,8 @@ import pytest
 
 from dyewright.core.model import Learnt, When, WhenKind
 from dyewright.core.uptake import class_prior_sd
-from dyewright.services.forecasting.changes import acid_later, dye_moved, entered, heated, mean_rate_c_per_min
 from dyewright.services.forecasting.foretell import forecast, forecast_from
+from dyewright.services.forecasting.otherwise import acid_later, dye_moved, entered, heated, mean_rate_c_per_min
 from dyewright.services.planning import plan, read_card
 
 RAMP = 'stage = [{ enter = "40 C" }, { to = "95 C", rate = "%s C/min" }, { hold = "40 min" }]'

@@ -50,6 +50,11 @@ class Substance(StrEnum):
     LEVELLING_AGENT = "levelling agent"
     WETTING_AGENT = "wetting agent"
 
+    @property
+    def is_acid(self) -> bool:
+        """Whether it is an acid as such: it lowers the pH at once, where ammonium sulphate does so as it boils."""
+        return self in {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID}
+
 
 @dataclass(frozen=True)
 class Strength:

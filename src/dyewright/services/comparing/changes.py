@@ -20,7 +20,6 @@ from dyewright.core.model import (
     Hold,
     Settings,
     Stage,
-    Substance,
     To,
     When,
     WhenKind,
@@ -34,7 +33,6 @@ __all__ = ["Change", "Offer", "changed", "offers", "with_base", "with_dye"]
 
 _Said = TypeVar("_Said", AssistantDose, Stage)
 
-ACIDS = {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID, Substance.AMMONIUM_SULPHATE}
 REACTIVE_CLASSES = (
     DyeClass.DICHLOROTRIAZINE,
     DyeClass.BROMOACRYLAMIDE,
@@ -88,7 +86,7 @@ def offers(card: Card, settings: Settings | None) -> tuple[Offer, ...]:
         found += [Offer(Change.SLOWER, "Heat half as fast"), Offer(Change.FASTER, "Heat twice as fast")]
     if _enter_c(full) > COOLEST_C:
         found.append(Offer(Change.COOLER, f"Enter at {show_temperature(_cooler_c(full))}"))
-    if _later_c(full) is not None and any(dose.substance in ACIDS for dose in full.assistants):
+    if _later_c(full) is not None and any(dose.substance.is_acid for dose in full.assistants):
         found.append(Offer(Change.ACID_LATER, f"Acid later, at {show_temperature(_later_c(full) or 0.0)}"))
     if _has_room(full):
         found.append(Offer(Change.MORE_WATER, "Half as much water again"))
@@ -191,7 +189,7 @@ def _cooler(card: Card, full: Card) -> Card:
 
 def _acid_later(card: Card, full: Card) -> Card:
     when = When(WhenKind.TEMPERATURE, _later_c(full))
-    doses = (replace(dose, when=when) if dose.substance in ACIDS else dose for dose in full.assistants)
+    doses = (replace(dose, when=when) if dose.substance.is_acid else dose for dose in full.assistants)
     return replace(card, assistants=tuple(doses))
 
 

@@ -5,14 +5,13 @@ from dataclasses import dataclass, replace
 
 from dyewright import units
 from dyewright.core.experiment import spaced
-from dyewright.core.model import AssistantDose, Card, Factor, Substance, To
+from dyewright.core.model import AssistantDose, Card, Factor, To
 from dyewright.errors import InputError
 from dyewright.units import show_percent
 
 __all__ = ["FACTORS", "FactorFacts", "along", "blank_card", "steps_of", "usual_span", "varied_card"]
 
 USUAL_DEPTH_OWF = 0.01  # a middling shade: common practice, no source
-ACIDS = {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID}
 
 
 @dataclass(frozen=True)
@@ -170,13 +169,13 @@ def varied_card(card: Card, factor: Factor, value: float) -> Card:
 
 def _to_ph(assistants: tuple[AssistantDose, ...], target_ph: float) -> tuple[AssistantDose, ...]:
     """Return the assistants with the first acid brought to a pH, and no second one beside it."""
-    acids = [dose for dose in assistants if dose.substance in ACIDS]
+    acids = [dose for dose in assistants if dose.substance.is_acid]
     if not acids:
         raise InputError(
             "no acid is named, so the pH cannot be varied: name one, for example white vinegar 5 %", field="acid"
         )
     main = AssistantDose(acids[0].label, acids[0].substance, acids[0].strength, target_ph=target_ph, when=acids[0].when)
-    return (main, *(dose for dose in assistants if dose.substance not in ACIDS))
+    return (main, *(dose for dose in assistants if not dose.substance.is_acid))
 
 
 def blank_card(card: Card) -> Card:

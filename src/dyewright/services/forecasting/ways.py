@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 
 from dyewright.core.level import LEVEL_INDEX, UNEVEN_INDEX, evens_out_min, levelness
 from dyewright.core.model import DyeClass, Levelness, Sheet, Substance, When, WhenKind
-from dyewright.services.forecasting.changes import (
+from dyewright.services.forecasting.evenness import least_turns_per_min
+from dyewright.services.forecasting.inputs import hold_end_min
+from dyewright.services.forecasting.otherwise import (
     acid_later,
     dye_moved,
     entered,
@@ -19,8 +21,6 @@ from dyewright.services.forecasting.changes import (
     is_acid_early,
     mean_rate_c_per_min,
 )
-from dyewright.services.forecasting.evenness import least_turns_per_min
-from dyewright.services.forecasting.inputs import hold_end_min
 from dyewright.services.forecasting.trial import AGENT_RANGE, AGENT_SLOWING, Trial, Way
 from dyewright.units import show_duration, show_temperature
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from dyewright.core.level import GAP_SEEN, breaking
 from dyewright.core.model import Breaking, DyeClass, DyeDose, When, WhenKind
-from dyewright.services.forecasting.changes import (
+from dyewright.services.forecasting.otherwise import (
     acid_later,
     acid_to,
     dye_moved,

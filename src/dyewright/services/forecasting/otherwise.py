@@ -9,13 +9,12 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.model import Sheet, Substance, When, WhenKind
+from dyewright.core.model import Sheet, When, WhenKind
 
 __all__ = ["acid_later", "acid_to", "dye_moved", "entered", "heated", "is_acid_early", "mean_rate_c_per_min"]
 
 Floats = NDArray[np.float64]
 
-ACIDS = {Substance.ACETIC_ACID, Substance.CITRIC_ACID, Substance.FORMIC_ACID}
 EARLY = {WhenKind.SOAK, WhenKind.START}
 FIRST_RISE_C = 5.0  # a cooler entry is heated as fast as the first degrees of the plan
 USUAL_C_PER_MIN = 1.0  # common practice, no source
@@ -54,14 +53,14 @@ def _with_curve(sheet: Sheet, t_min: Floats, bath_c: Floats) -> Sheet:
 
 def is_acid_early(sheet: Sheet) -> bool:
     """Tell whether acid goes in before the yarn."""
-    return any(dose.substance in ACIDS and dose.when.kind in EARLY for dose in sheet.card.assistants)
+    return any(dose.substance.is_acid and dose.when.kind in EARLY for dose in sheet.card.assistants)
 
 
 def acid_later(sheet: Sheet, when: When) -> Sheet:
     """Return the sheet with half of its early acid kept for a later moment."""
     doses, amounts = list(sheet.card.assistants), list(sheet.assistants)
     for i, dose in enumerate(sheet.card.assistants):
-        if dose.substance in ACIDS and dose.when.kind in EARLY:
+        if dose.substance.is_acid and dose.when.kind in EARLY:
             amounts[i] = replace(amounts[i], amount=amounts[i].amount / 2)
             doses.append(replace(dose, when=when))
             amounts.append(amounts[i])
