@@ -50,9 +50,10 @@ def test_more_rinse_water_never_needs_more_rinses(load, kept_l_kg, held_l_kg, ef
 def test_spinning_never_needs_more_rinses_than_dripping(load, held_l_kg, efficiency_frac, water_l_kg):
     dripping, spun = (needed(load, w, held_l_kg, efficiency_frac, water_l_kg) for w in (3.5, 0.6))
 
-    # The dye is on the fibre, the same for both. Where one water does for dripping yarn, that water is thinned by what
-    # the yarn brought with it: one more for the spun yarn is then right.
-    assert spun <= max(dripping, 2)
+    # The dye is on the fibre, the same for both. What dripping yarn brings thins its waters, what spun yarn sheds leaves
+    # less for the next. By hand, c = η m f^(n-1)/(w + K + V): in these ranges the second outdoes the first from the third
+    # water on, so that where one or two waters do for dripping yarn, the spun one may want one more.
+    assert spun <= max(dripping, min(dripping + 1, 3))
 
 
 @given(st.floats(1.0, 10_000), kept, held, efficiency, water, st.floats(1.0, 20.0))
