@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from pots import capacity, kinds, ramp
@@ -6,6 +8,8 @@ from dyewright.core.model import ClarityReading
 from dyewright.core.uptake import (
     Drawn,
     Look,
+    as_the_ladder_tells,
+    at_shifts,
     at_times,
     clarity_look,
     clear_time,
@@ -210,3 +214,23 @@ def test_one_gross_slip_of_three_readings_does_not_carry_the_forecast_off():
     # Without any reading the middle is 3.8 min off in the median; with three good ones 1.1; with a slip 1.8 found.
     assert np.median(apart) < 3.0
     assert np.quantile(apart, 0.9) < 9.5  # the half width of the band before any reading
+
+
+def test_between_the_palest_tint_and_clear_an_eye_has_no_glass():
+    # A strong bath clears at rung 6.6 (1/100 of the start); clear stands a rung past the palest glass: 1.6 rungs are
+    # told as rung 4, the rest is counted on. A darker glass, and a bath that clears at 1/32, stay as they are.
+    rungs = np.array([3.0, 4.0, 5.0, 5.6, 6.0])
+    np.testing.assert_allclose(as_the_ladder_tells(rungs, 4.0, 6.6), [3.0, 4.0, 4.0, 4.0, 4.4])
+    np.testing.assert_allclose(as_the_ladder_tells(rungs, 3.0, 6.6), rungs)
+    np.testing.assert_allclose(as_the_ladder_tells(rungs, 4.0, 5.0), rungs)
+
+
+def test_each_shift_moves_its_own_number():
+    # E∞'s logit is ln(K/L): a shift of 1 is a factor e in K; the load and the clear limit are logarithms themselves.
+    usual = at_shifts(kinds("acid milling"), capacity(), np.zeros((1, 4)), is_superwash=False)
+    known = replace(PRIOR, mean=(0.0, 1.0, 2.0, 0.5), covariance=tuple(map(tuple, np.eye(4) * 1e-18)))
+    shifted = drawn(known, samples=2).ensemble
+
+    assert shifted.k0_l_kg[0, 0, 0] / usual.k0_l_kg[0, 0, 0] == pytest.approx(np.e, rel=1e-6)
+    assert shifted.load_factor[0, 0] == pytest.approx(np.exp(2.0), rel=1e-6)
+    assert shifted.clear_factor[0] == pytest.approx(np.exp(0.5), rel=1e-6)

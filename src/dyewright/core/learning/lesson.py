@@ -27,6 +27,7 @@ from dyewright.core.uptake import (
     DyeBath,
     Ensemble,
     Outlook,
+    as_the_ladder_tells,
     at_shifts,
     at_times,
     class_prior_sd,
@@ -65,11 +66,15 @@ class WatchedPot:
 
 @dataclass(frozen=True)
 class _Seen:
-    """What there is to be met: minute, rung and doubt of the looks at the ladder, minutes of a clear bath, waters."""
+    """What there is to be met: minute, rung and doubt of the looks at the ladder, minutes of a clear bath, waters.
+
+    `is_by_eye` says of each look at the ladder whether it knows no rungs but the glasses.
+    """
 
     at_min: Floats
     rungs: Floats
     sd_rungs: Floats
+    is_by_eye: NDArray[np.bool_]
     clear_min: Floats
     rinses: int | None
 
@@ -111,16 +116,17 @@ def lesson(subjects: Sequence[Subject], pot: WatchedPot, observed: Observed) -> 
 
 
 def _seen(pot: WatchedPot, observed: Observed) -> _Seen:
-    looks = [(look.at_min, look.exhaustion, look.sd_rungs or READING_SD_RUNGS) for look in observed.clarities]
+    looks = [(look.at_min, look.exhaustion, look.sd_rungs) for look in observed.clarities]
     for look in observed.clarities_at_heat:
         at_min = _minute_at_heat(pot.bath, look)
         if at_min is not None:
-            looks.append((at_min, look.exhaustion, READING_SD_RUNGS))
-    graded = np.array([look for look in looks if look[1] < CLEAR_READING]).reshape(-1, 3)
+            looks.append((at_min, look.exhaustion, None))
+    graded = [look for look in looks if look[1] < CLEAR_READING]
     return _Seen(
-        at_min=graded[:, 0],
-        rungs=rung(graded[:, 1]),
-        sd_rungs=graded[:, 2],
+        at_min=np.array([at_min for at_min, _, _ in graded]),
+        rungs=rung([exhaustion for _, exhaustion, _ in graded]),
+        sd_rungs=np.array([sd or READING_SD_RUNGS for _, _, sd in graded]),
+        is_by_eye=np.array([sd is None for _, _, sd in graded], bool),
         clear_min=np.array([at_min for at_min, exhaustion, _ in looks if exhaustion >= CLEAR_READING]),
         rinses=None if pot.waters is None else observed.rinses,
     )
@@ -180,7 +186,8 @@ def _signals(pot: WatchedPot, seen: _Seen, shifts: Floats) -> tuple[Floats, Floa
     goal = rung(outlook.clear_goal)[:, None]
     graded = rung(at_times(outlook.held_min, outlook.missing, seen.at_min))
     clear = rung(at_times(outlook.held_min, outlook.missing, seen.clear_min))
-    both = [(graded - seen.rungs) / eye]
+    told = np.where(seen.is_by_eye, as_the_ladder_tells(graded, seen.rungs, goal), graded)
+    both = [(told - seen.rungs) / eye]
     if pot.waters is not None and seen.rinses is not None:
         waters = as_counted(pot.waters(outlook, ensemble), seen.rinses)
         both.append((waters[:, None] - seen.rinses + COUNTED_UP) / RINSES_SD)

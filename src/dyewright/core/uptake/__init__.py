@@ -2,6 +2,7 @@
 
 from dyewright.core.uptake.clarity import (
     CLEAR_READING,
+    as_the_ladder_tells,
     bath_exhaustion,
     clear_limit_mg_l,
     clear_time,
@@ -56,6 +57,7 @@ __all__ = [
     "Verdict",
     "Weighed",
     "arrhenius",
+    "as_the_ladder_tells",
     "at_shifts",
     "at_times",
     "bath_exhaustion",

@@ -13,6 +13,7 @@ from dyewright.core.model import Band, ClearTime
 
 __all__ = [
     "CLEAR_READING",
+    "as_the_ladder_tells",
     "bath_exhaustion",
     "clear_limit_mg_l",
     "clear_time",
@@ -26,6 +27,7 @@ __all__ = [
 Floats = NDArray[np.float64]
 
 CLEAR_READING = 1.0 - 1.0 / 32.0  # 1/32 of the starting bath is the palest glass: a spoonful like it "looks clear"
+PALEST_TINT_RUNGS = 4.0  # 1/16 of the start is the palest glass that is not called clear
 QUANTILES = (0.05, 0.5, 0.95)
 GRAM_MG = 1000.0
 _ALIKE = 1e-12  # weights and shares that differ by less, as a fraction, are the same
@@ -130,3 +132,21 @@ def rung(exhaustion: ArrayLike) -> Floats:
     """
     halvings: Floats = -np.log2(np.maximum(1.0 - np.asarray(exhaustion, float), np.finfo(float).tiny))
     return halvings
+
+
+def as_the_ladder_tells(rungs: Floats, seen_rungs: ArrayLike, clear_rungs: Floats) -> Floats:
+    """Return rungs as a look by eye tells them apart from the one that it found; everything broadcasts.
+
+    A strong bath has more than a rung between the palest tinted glass and clear, and no glass stands there: one paler
+    than that glass and not yet clear is noted as like it. All of this way counts as the glass itself.
+
+    Args:
+        rungs: of the bath.
+        seen_rungs: of the glass that it was found like.
+        clear_rungs: at which each bath looks clear.
+    """
+    seen = np.asarray(seen_rungs, float)
+    is_palest = seen >= PALEST_TINT_RUNGS - _ALIKE
+    untold = np.where(is_palest, np.maximum(clear_rungs - (PALEST_TINT_RUNGS + 1.0), 0.0), 0.0)
+    told: Floats = rungs - np.clip(rungs - seen, 0.0, untold)
+    return told

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from scipy.special import log_ndtr, ndtr, ndtri
 
 from dyewright.core.model import ClarityReading
-from dyewright.core.uptake.clarity import CLEAR_READING, quantile_band, rung
+from dyewright.core.uptake.clarity import CLEAR_READING, as_the_ladder_tells, quantile_band, rung
 from dyewright.core.uptake.outlook import Outlook
 from dyewright.core.uptake.stepping import at_times
 from dyewright.errors import InputError
@@ -88,6 +88,7 @@ def clarity_look(name: str, reading: ClarityReading, outlook: Outlook) -> Look:
     """Return a look at the bath, in rungs of the clarity ladder.
 
     The palest glass means "looks clear": then the uptake has reached the sample's own clear goal, however far beyond.
+    A photo tells rungs beyond the glasses; an eye does not.
 
     Raises:
         InputError: a reading outside 0 to 1, or at a time that the forecast does not cover.
@@ -98,7 +99,10 @@ def clarity_look(name: str, reading: ClarityReading, outlook: Outlook) -> Look:
     if reading.exhaustion >= CLEAR_READING:
         past = rung(missing) - rung(outlook.clear_goal)
         return Look(name, shown=past, seen=0.0, sd=sd, is_least=True)
-    return Look(name, shown=rung(missing), seen=float(rung(reading.exhaustion)), sd=sd)
+    seen, shown = float(rung(reading.exhaustion)), rung(missing)
+    if reading.sd_rungs is None:
+        shown = as_the_ladder_tells(shown, seen, rung(outlook.clear_goal))
+    return Look(name, shown=shown, seen=seen, sd=sd)
 
 
 def even_weights(samples: int) -> Floats:

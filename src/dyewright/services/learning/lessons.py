@@ -39,7 +39,7 @@ from dyewright.services.unplain import from_plain
 
 __all__ = ["learn_from", "learnt_for", "relearn", "taught_words"]
 
-LESSON_VERSION = 2  # raised when a lesson is computed in another way, so that those on record are computed anew
+LESSON_VERSION = 3  # raised when a lesson is computed in another way, so that those on record are computed anew
 DYED = {RunState.DYED, RunState.KEPT}
 LEVEL_RATINGS = {"even", "slightly uneven"}  # of the verdict; a pot is level where every skein is one of them
 
