@@ -45,6 +45,14 @@ def test_rows_as_the_reference_notes_have_them():
     assert hot.high >= 0.24
 
 
+def test_no_bonding_on_cellulose_is_called_published():
+    # Reference notes D: what was read of monochlorotriazine is an amine model at pH 10, not cellulose; R is [E] for all.
+    on_cellulose = [row for row in load_reactive().values() if row.cellulose is not None]
+
+    assert len(on_cellulose) == 3
+    assert all(row.trust["bonding"] is Trust.ESTIMATE for row in on_cellulose)
+
+
 def test_only_scales_felt():
     table = load_felting()
 
