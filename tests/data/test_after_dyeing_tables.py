@@ -46,7 +46,7 @@ def test_rows_as_the_reference_notes_have_them():
 
 
 def test_no_bonding_on_cellulose_is_called_published():
-    # Reference notes D: what was read of monochlorotriazine is an amine model at pH 10, not cellulose; R is [E] for all.
+    # Reference notes D: what was read of monochlorotriazine is an amine model at pH 10, not cellulose; R is an [E].
     on_cellulose = [row for row in load_reactive().values() if row.cellulose is not None]
 
     assert len(on_cellulose) == 3
