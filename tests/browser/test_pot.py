@@ -236,15 +236,15 @@ def test_waters_are_counted_with_wet_gloves_and_end_the_rinsing(pot):
         expect(pot.locator("#step-title")).not_to_have_text(title)
     for button in pot.locator("#waters-taps button").all():
         assert button.bounding_box()["height"] >= 48
-    expect(pot.locator("#waters-words")).to_contain_text("Water 1")
+    expect(pot.locator("#waters-words")).to_contain_text("Rinse 1")
     press(pot, "Still colours")
-    expect(pot.locator("#waters-words")).to_contain_text("Water 2")
+    expect(pot.locator("#waters-words")).to_contain_text("Rinse 2")
     press(pot, "Clear")
-    expect(pot.locator("#waters-words")).to_have_text("Clear in water 2.")
+    expect(pot.locator("#waters-words")).to_have_text("Clear in rinse 2.")
     expect(pot.locator("#step-title")).not_to_contain_text("Rinse")
     expect(pot.locator("#saved")).to_have_text("saved")
     pot.reload()
-    expect(pot.locator("#waters-words")).to_have_text("Clear in water 2.")
+    expect(pot.locator("#waters-words")).to_have_text("Clear in rinse 2.")
 
 
 @pytest.mark.browser

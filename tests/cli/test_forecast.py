@@ -65,7 +65,7 @@ def test_the_readable_answer_comes_first_and_says_how_sure_it_is():
         ((CARD, "--observe", "900 min: 0.5"), "900 min"),
         ((CARD, "--observe", "0.5"), "21 min: 0.87"),
         ((CARD, "--observe", "25 min: 300 C"), "Did you mean 30\u202f°C?"),
-        ((CARD, "--observe", "rinses: 25"), "Did you mean 2 waters or 5 waters?"),
+        ((CARD, "--observe", "rinses: 25"), "Did you mean 2 rinses or 5 rinses?"),
         ((CARD, "--beside", "nowhere.toml"), "nowhere.toml"),
         (("nowhere.toml",), "nowhere.toml"),
     ],

@@ -66,7 +66,7 @@ def told(**parts):
 def wash_off(**parts):
     water = RinseWater(litres=4.0, at_c=40.0, has_soap=True, what_for="to clear", dye_mg_l=Band(166.0, 80.0, 300.0))
     planned = WashWay("As planned", Drain.SQUEEZED, Handling.LIFTED, Band(3, 2, 5), 12.0, 0.4, (water,))
-    cheaper = replace(planned, title="Spun between the waters", rinses=Band(2, 1, 2), litres=8.0)
+    cheaper = replace(planned, title="Spun between the rinses", rinses=Band(2, 1, 2), litres=8.0)
     usual = {
         "unfixed_owf": 0.0048,
         "unfixed": Band(0.0048, 0.002, 0.009),
@@ -101,15 +101,15 @@ def test_how_level_it_will_be_comes_with_its_reason_and_what_would_change_it():
 
 def test_what_washes_out_is_told_in_waters_litres_and_what_would_save_some():
     fact = only(told(wash_off=wash_off()))
-    assert fact.answer == "Clear in 3 (2–5) waters"
+    assert fact.answer == "Clear in 3 (2–5) rinses"
     assert "12\u202fL in all, 4.8 g of dye comes off a kilogram of yarn." in fact.line  # by hand: 0.0048 × 1000 g
-    assert fact.more[0] == "Water 1: 4\u202fL at 40\u202f°C, with soap, about 170 mg/L of dye in it: to clear."
-    assert "Less water: spun between the waters, 2 (1–2) waters, 8\u202fL." in fact.more
+    assert fact.more[0] == "Rinse 1: 4\u202fL at 40\u202f°C, with soap, about 170 mg/L of dye in it: to clear."
+    assert "Less water: spun between the rinses, 2 (1–2) rinses, 8\u202fL." in fact.more
 
 
-def test_a_trace_that_washes_out_is_told_in_milligrams_and_one_water_is_one():
+def test_a_trace_that_washes_out_is_told_in_milligrams_and_one_rinse_is_one():
     fact = only(told(wash_off=wash_off(unfixed_owf=1.1e-5, rinses=Band(1, 1, 1))))
-    assert fact.answer == "Clear in 1 water"
+    assert fact.answer == "Clear in 1 rinse"
     assert "11 mg of dye" in fact.line  # by hand: 1.1e-5 × 1e6 mg
 
 
@@ -148,7 +148,7 @@ SEEN = Observed(
 
 def test_the_latest_three_of_what_was_seen_are_named_in_their_order():
     assert seen_words(SEEN) == "pH 4.4 at 5 min, 87.5\u202f% in at 21 min, 82\u202f°C at 25 min"
-    assert seen_words(replace(SEEN, rinses=3)).endswith("82\u202f°C at 25 min, clear in water 3")
+    assert seen_words(replace(SEEN, rinses=3)).endswith("82\u202f°C at 25 min, clear in rinse 3")
 
 
 def test_what_was_expected_before_stands_beside_what_is_expected_now():

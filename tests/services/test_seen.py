@@ -61,7 +61,7 @@ def test_what_says_nothing_is_refused_by_its_own_words(text, named):
         ("20 min: 180 C", "Did you mean 180 °F, 82 °C or 18 °C?"),
         ("300 C: 1/2", "Did you mean 30 °C?"),
         ("5 min: pH 12", "pH 12 in an acid bath"),
-        ("rinses: 25", "Did you mean 2 waters or 5 waters?"),
+        ("rinses: 25", "Did you mean 2 rinses or 5 rinses?"),
     ],
 )
 def test_a_value_that_can_hardly_be_is_refused_with_a_question(text, asked):
@@ -80,8 +80,8 @@ def test_a_value_that_can_hardly_be_is_refused_with_a_question(text, asked):
         ("ph", 45, ["4.5", "pH 45"]),
         ("ph", 12, ["12"]),
         ("rinsed", 25, ["2", "5", "25"]),
-        ("rinsed", 400, ["4", "400 waters"]),
-        ("rinsed", 0, ["0 waters"]),
+        ("rinsed", 400, ["4", "400 rinses"]),
+        ("rinsed", 0, ["0 rinses"]),
     ],
 )
 def test_a_question_offers_what_may_have_been_meant_and_loses_nothing(kind, number, values):

@@ -202,16 +202,16 @@ def test_waters_are_counted_only_once_the_yarn_is_rinsed(fresh, run):
     page = fresh.get(f"{run}/pot").text
     assert not re.search(r'id="waters" hidden', page)
     assert re.search(r'id="ladder" hidden', page)
-    assert re.search(r"Water 1( of about \d+)?: clear in a white bowl\?", page)
+    assert re.search(r"Rinse 1( of about \d+)?: is its water clear in a white bowl\?", page)
 
 
 def test_the_first_clear_water_is_recorded_with_its_number_and_ends_the_rinsing(fresh, run):
     keys = rinsing(fresh, run)
     taps(fresh, run, "colours", "1")
-    assert "Water 2" in fresh.get(f"{run}/pot").text
+    assert "Rinse 2" in fresh.get(f"{run}/pot").text
     assert ("rinse-1" in done(fresh, run)) is (len(keys) > 1)
     answer = taps(fresh, run, "clear", "2")
-    assert "Clear in water 2." in answer.text
+    assert "Clear in rinse 2." in answer.text
     counted = [known["detail"] for known in state(fresh, run)["events"] if known["kind"] == "rinsed"]
     assert counted == [{"rinses": 2.0}]
     assert keys[-1] in done(fresh, run)
@@ -222,7 +222,7 @@ def test_a_water_sent_twice_is_counted_once(fresh, run):
     sent = {"id": str(uuid4()), "kind": "colours", "value": "1"}
     for _ in range(2):
         fresh.post(f"{run}/observe", data=sent)
-    assert "Water 2" in fresh.get(f"{run}/pot").text
+    assert "Rinse 2" in fresh.get(f"{run}/pot").text
 
 
 @pytest.fixture

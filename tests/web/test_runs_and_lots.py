@@ -142,7 +142,7 @@ def test_the_paper_sheet_is_entered_late(fresh, pages, kind, value, shown):
         ({"kind": "temperature", "value": "300", "at": "2026-11-18T10:44"}, "Did you mean 30\u202f°C?"),
         ({"kind": "clarity", "value": "1/2 at 680 C", "at": "2026-11-18T10:44"}, "Did you mean 68\u202f°C?"),
         ({"kind": "clarity", "value": "870 %", "at": "2026-11-18T10:44"}, "870 % of the dye cannot be in"),
-        ({"kind": "rinsed", "value": "25", "at": "2026-11-18T10:44"}, "Did you mean 2 waters or 5 waters?"),
+        ({"kind": "rinsed", "value": "25", "at": "2026-11-18T10:44"}, "Did you mean 2 rinses or 5 rinses?"),
         ({"kind": "ph", "value": "46", "at": "2026-11-18T10:44"}, "Did you mean pH 4.6?"),
     ],
 )

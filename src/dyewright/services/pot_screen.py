@@ -35,9 +35,9 @@ class Waters:
     def words(self) -> str:
         """The question about the next water, or that it is done."""
         if self.clear_in is not None:
-            return f"Clear in water {self.clear_in}."
+            return f"Clear in rinse {self.clear_in}."
         of_about = "" if self.expected is None or self.next_water > self.expected else f" of about {self.expected}"
-        return f"Water {self.next_water}{of_about}: clear in a white bowl?"
+        return f"Rinse {self.next_water}{of_about}: is its water clear in a white bowl?"
 
 
 def pot_screen(session: Session, run_id: UUID, *, now: datetime) -> dict[str, object]:

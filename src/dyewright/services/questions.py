@@ -126,16 +126,16 @@ def _about_rinses(waters: float, sure: tuple[int, int]) -> Question | None:
     if is_whole and low <= waters <= high:
         return None
     if not is_whole or waters < low:
-        text = f"{waters:g} waters cannot be counted: the first clear one counts too, so it is 1 or more."
-        return _question("rinsed", waters, text, [], can_be=False, noted=f"{waters:g} waters")
+        text = f"{waters:g} rinses cannot be counted: the first clear one counts too, so it is 1 or more."
+        return _question("rinsed", waters, text, [], can_be=False, noted=f"{waters:g} rinses")
     digits = dict.fromkeys(int(digit) for digit in f"{waters:.0f}" if digit != "0")
     ways = [Way(_waters(digit), "rinsed", str(digit)) for digit in digits]
-    text = f"{waters:.0f} waters are more than a yarn is given."
+    text = f"{waters:.0f} rinses are more than a yarn is given."
     return _question("rinsed", waters, text, ways, can_be=waters <= MOST_WATERS_SURE, noted=_waters(int(waters)))
 
 
 def _waters(count: int) -> str:
-    return f"{count} water" if count == 1 else f"{count} waters"
+    return f"{count} rinse" if count == 1 else f"{count} rinses"
 
 
 def _question(kind: str, number: float, text: str, ways: Iterable[Way], *, can_be: bool, noted: str) -> Question:

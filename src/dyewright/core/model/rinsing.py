@@ -23,7 +23,7 @@ class RinseWater:
 class WashWay:
     """A whole sequence: the waters of the middle case, their litres together, and the felting that goes along.
 
-    `title` says what it does otherwise than planned: "Spun between the waters, 3 L each".
+    `title` says what it does otherwise than planned: "Spun between the rinses, 3 L each".
     """
 
     title: str

@@ -71,8 +71,8 @@ def _percent_span(band: Band | None) -> str:
 
 def _level(level: Levelness) -> Fact:
     rate = (
-        f"The fastest dye goes in at {level.peak_pct_per_min:.1f} % a minute, this much movement evens out "
-        f"{level.limit_pct_per_min:.1f}."
+        f"Dye goes in at up to {level.peak_pct_per_min:.1f} % a minute; turned this often, the yarn evens out "
+        f"about {level.limit_pct_per_min:.1f}."
     )
     zone = ""
     if level.zone_c is not None:
@@ -96,12 +96,12 @@ def _breaking(broken: Breaking) -> Fact:
 
 
 def _wash_off(wash: WashOff) -> Fact:
-    answer = f"Clear in {_waters(wash.rinses)}" if wash.rinses.mid is not None else "Waters not known"
+    answer = f"Clear in {_rinses(wash.rinses)}" if wash.rinses.mid is not None else "Rinses not known"
     parts = [] if wash.rinse_litres is None else [f"{show_volume(wash.rinse_litres)} in all"]
     if wash.unfixed_owf is not None:
         parts.append(f"{_small_mass(G_A_KG * wash.unfixed_owf)} of dye comes off a kilogram of yarn")
     line = f"{_capital(', '.join(parts))}." if parts else ""
-    return Fact("Washes out", answer, line, "Water by water, and other ways", tuple(_wash_more(wash)))
+    return Fact("Washes out", answer, line, "Rinse by rinse, and other ways", tuple(_wash_more(wash)))
 
 
 def _small_mass(mass_g: float) -> str:
@@ -113,9 +113,9 @@ def _two_digits(value: float) -> str:
     return f"{float(f'{value:.2g}'):g}"
 
 
-def _waters(band: Band) -> str:
+def _rinses(band: Band) -> str:
     words = count_words(band)
-    return f"{words} water" if words == "1" else f"{words} waters"
+    return f"{words} rinse" if words == "1" else f"{words} rinses"
 
 
 def _wash_more(wash: WashOff) -> Iterator[str]:
@@ -123,17 +123,17 @@ def _wash_more(wash: WashOff) -> Iterator[str]:
         soap = ", with soap" if water.has_soap else ""
         dye = "" if water.dye_mg_l.mid is None else f", about {_two_digits(water.dye_mg_l.mid)} mg/L of dye in it"
         amount = f"{show_volume(water.litres)} at {show_temperature(water.at_c)}"
-        yield f"Water {number}: {amount}{soap}{dye}: {water.what_for}."
+        yield f"Rinse {number}: {amount}{soap}{dye}: {water.what_for}."
     for word, way in (("Less water", wash.cheaper), ("Gentler on the yarn", wash.gentler)):
         if way is not None:
             yield f"{word}: {_way(way)}."
     if wash.spotless.mid is not None:
-        yield f"Without the faintest tint: {_waters(wash.spotless)}."
+        yield f"Without the faintest tint: {_rinses(wash.spotless)}."
     yield from wash.notes
 
 
 def _way(way: WashWay) -> str:
-    return f"{way.title[0].lower()}{way.title[1:]}, {_waters(way.rinses)}, {show_volume(way.litres)}"
+    return f"{way.title[0].lower()}{way.title[1:]}, {_rinses(way.rinses)}, {show_volume(way.litres)}"
 
 
 def _felting(felting: Felting) -> Fact:
@@ -163,7 +163,7 @@ def seen_words(observed: Observed) -> str:
     ]
     said = [*untimed, *(words for _, words in sorted(timed))]
     if observed.rinses is not None:
-        said.append(f"clear in water {observed.rinses}")
+        said.append(f"clear in rinse {observed.rinses}")
     return _capital(", ".join(said[-SEEN_SHOWN:]))
 
 

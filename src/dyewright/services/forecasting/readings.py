@@ -185,7 +185,7 @@ def _about_look(verdict: Verdict) -> Doubt:
 def _rinse_question(verdict: Verdict) -> str:
     low, high = (max(1, int(np.ceil(bound))) for bound in (verdict.low, verdict.high))
     span = f"{low}" if low == high else f"{low} to {high}"
-    expected = "One water was" if span == "1" else f"{span} waters were"
+    expected = "One rinse was" if span == "1" else f"{span} rinses were"
     return f"{expected} to be expected, by all else that is known. The count has little force."
 
 

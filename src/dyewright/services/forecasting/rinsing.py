@@ -236,7 +236,7 @@ def _otherwise(sheet: Sheet, rinse: Rinse) -> str:
     said = sheet.card.rinse
     parts = []
     if rinse.drain is not said.drain:
-        parts.append(f"{rinse.drain.value} between the waters")
+        parts.append(f"{rinse.drain.value} between the rinses")
     if rinse.handling is not said.handling:
         parts.append(HANDLED_WORDS[rinse.handling])
     if rinse.at_c != said.at_c:

@@ -129,8 +129,8 @@ function showWaters({ index, heatOnAt }) {
   byId("waters").hidden = !isTime;
   const { next, clearIn } = watersSoFar();
   const expected = Number(byId("waters").dataset.expected);
-  const asked = `Water ${next}${next <= expected ? ` of about ${expected}` : ""}: clear in a white bowl?`;
-  put("waters-words", clearIn === null ? asked : `Clear in water ${clearIn}.`);
+  const asked = `Rinse ${next}${next <= expected ? ` of about ${expected}` : ""}: is its water clear in a white bowl?`;
+  put("waters-words", clearIn === null ? asked : `Clear in rinse ${clearIn}.`);
   byId("waters-taps").hidden = clearIn !== null;
   return isTime;
 }
@@ -210,7 +210,7 @@ async function recordWater(kind) {
   const rinsing = state.steps.slice(index).filter((step) => step.kind === "rinse");
   const isAtOne = state.steps[index]?.kind === "rinse";
   if (kind === "clear") await record("rinsed", { rinses: next }, `Clear in water ${next}`);
-  else await record("note", { text: `water ${next} still colours`, water: next }, `Water ${next} still colours`);
+  else await record("note", { text: `water ${next} still colours`, water: next }, `The water of rinse ${next} still colours`);
   const ended = isAtOne && (kind === "clear" ? rinsing.at(-1) : rinsing.length > 1 && rinsing[0]);
   if (ended) await record("step done", { step: ended.key }, byId("said").textContent);
 }
