@@ -296,7 +296,7 @@ def test_cotton_gets_a_curve_but_never_clears():
     assert plain(told)["clear_at_min"] == {"mid": None, "low": None, "high": None, "never_frac": None}
     assert any("never clarity" in note for note in told.notes)
     assert any("does not tell how much has bonded" in note for note in told.notes)
-    assert clear_words(told) == ClearWords("When this bath clears is not known", "", "")
+    assert clear_words(told) == ClearWords("Go by time, heat and pH: this bath need not clear", "", "")
 
 
 def test_cotton_in_a_blend_stays_undyed_by_acid_dyes():

@@ -21,6 +21,8 @@ def clear_words(told: Forecast) -> ClearWords:
     """Return when the bath is expected clear, in words; span and pots are empty where no model answers."""
     clear, cooled_frac = told.clear_at_min, told.cooled_clear_frac
     if clear.never_frac is None or cooled_frac is None:
+        if told.dyes and all(dye.exhaustion is not None for dye in told.dyes):  # foretold, yet not by how clear it is
+            return ClearWords("Go by time, heat and pH: this bath need not clear", "", "")
         return ClearWords("When this bath clears is not known", "", "")
     asked = {doubt.reading for doubt in told.doubts}
     seen = [reading.at_min for reading in told.observed.clarities if reading.exhaustion >= CLEAR_READING]
