@@ -40,7 +40,7 @@ def test_a_sheet_holds_the_rinses_that_its_forecast_expects(fibre, dye_class):
     told = forecast_from(sheet)
 
     assert len(rinse_steps(sheet)) == told.wash_off.rinses.mid == len(told.wash_off.planned.waters)
-    assert "Count the waters" in rinse_steps(sheet)[-1].text
+    assert "Count the rinses" in rinse_steps(sheet)[-1].text
     assert sheet.steps[-1].key == "rewind"
 
 

@@ -27,7 +27,7 @@ HANDLING_WORDS = {
 }
 COUNT_THE_WATERS = (
     " Is it clear in a white bowl? The first clear water ends the rinsing; if it still shows colour, take another. "
-    "Count the waters and note it at the pot."
+    "Count the rinses and note it at the pot."
 )
 HOT_C = 45.0  # from here on water scalds in time
 AFTER_TREAT_C, AFTER_TREAT_MIN, HEAT_AGAIN_MIN, COOL_AGAIN_MIN = 80.0, 15.0, 30.0, 40.0  # [1]; the last two estimates
