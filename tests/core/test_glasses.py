@@ -108,6 +108,37 @@ def test_a_ladder_that_cannot_be_read_is_refused(ladder, words):
         read_glasses(through(0.5 * BLUE), through(0 * BLUE), ladder)
 
 
+def pictured(shares, start, rng, *, falls_off=0.1):
+    """Linear light of glasses in a row by chance: a lens darker at its edges, a lamp from one side, fillings that
+    differ, a tone curve, 8 bits. An own drawing of a photo, apart from the reader's formulas."""
+    places = rng.permutation(np.linspace(-1.0, 1.0, len(shares)))
+    light = (1 - falls_off * places**2) * (1 + rng.normal(0, 0.03) * places) * rng.normal(1, 0.005, places.size)
+    linear = through(np.outer(np.asarray(shares) * rng.normal(1, 0.01, places.size), start)) * light[:, None]
+    bent = srgb_from_linear(np.clip(linear, 0, 1))
+    bent = bent - rng.uniform(0, 0.06) * np.sin(2 * np.pi * bent)  # darker shadows, brighter lights
+    return linear_from_srgb(np.round(255 * bent) / 255)
+
+
+def test_a_rung_that_the_lens_makes_paler_than_water_is_no_hindrance():
+    ladder = [(1.0, through(0.5 * BLUE)), (0.5, through(0.25 * BLUE))]
+    ladder += [(0.125, through(-0.005 * np.ones(3))), (0.0625, through(-0.02 * np.ones(3)))]
+
+    reading = read_glasses(through(0.35 * BLUE), through(0 * BLUE), ladder)
+
+    assert reading.exhaustion.mid == pytest.approx(0.3, abs=0.01)  # exact by the law: 0.35 of 0.5 is left of it
+
+
+def test_nine_of_ten_bands_hold_the_truth_where_lens_lamp_and_tone_curve_are_a_phones():
+    rng = np.random.default_rng(11)
+    held = []
+    for _ in range(300):
+        left, start = 2.0 ** -rng.uniform(0.2, 5.0), rng.uniform(0.4, 1.4) * rng.permutation(BLUE)
+        seen = pictured([left, 0.0, *RUNGS], start, rng)
+        reading = read_glasses(seen[0], seen[1], list(zip(RUNGS, seen[2:], strict=True)))
+        held.append(reading.exhaustion.low <= 1 - left <= reading.exhaustion.high)
+    assert np.mean(held) >= 0.9  # what the band says of itself
+
+
 def test_a_rough_photo_moves_a_forecast_less_than_a_look_by_eye():
     eye, photo = (forecast(MILLING, Observed(clarities=(ClarityReading(45.0, 0.5, doubt),))) for doubt in (None, 1.5))
     before = eye.before.mostly_clear_at_min.mid

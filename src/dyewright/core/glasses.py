@@ -23,6 +23,7 @@ __all__ = ["GlassReading", "absorbance", "read_glasses"]
 Floats = NDArray[np.float64]
 
 SD_ABSORBANCE = 0.02  # estimate: light and glass differ a little from place to place, however many pixels are averaged
+APART_ABSORBANCE = 3 * SD_ABSORBANCE  # estimate: glasses closer than this, or to water, may be out of order
 DARKEST = 2.0  # an absorbance above this is black to a camera: the channel says nothing there
 PALEST = 0.05  # a starting bath with less in every channel cannot be told from water
 SD_WITHOUT_LADDER_RUNGS = 0.75  # estimate: what a phone's tone curve may shift a reading that no rung holds
@@ -77,7 +78,7 @@ def read_glasses(bath_rgb: ArrayLike, water_rgb: ArrayLike, ladder: Sequence[tup
     weights = 1.0 / (sds**2 + SD_CHANNEL_RUNGS**2)
     mean = float(np.sum(weights * logs) / weights.sum())
     spread = float(np.ptp(logs[weights > 0.25 * weights.max()]))
-    sd = float(np.sqrt(1.0 / weights.sum() + (spread / 2.0) ** 2))
+    sd = float(np.hypot(_sd_of_mean(weights, sds), spread / 2.0))
     if len(left) == 1:
         sd = float(np.hypot(sd, SD_WITHOUT_LADDER_RUNGS))
     return GlassReading(
@@ -86,6 +87,12 @@ def read_glasses(bath_rgb: ArrayLike, water_rgb: ArrayLike, ladder: Sequence[tup
         is_mixed=spread > MIXED_RUNGS,
         has_ladder=len(left) > 1,
     )
+
+
+def _sd_of_mean(weights: Floats, sds: Floats) -> float:
+    """Return the doubt of the channels' mean: a glass that stands darker or is fuller shifts all three alike."""
+    shares = weights / weights.sum()
+    return float(np.hypot(np.sum(shares * sds), SD_CHANNEL_RUNGS * np.sqrt(np.sum(shares**2))))
 
 
 def _gone(log2_left: float) -> float:
@@ -121,15 +128,27 @@ def _channels(bath: Floats, left: Floats, rungs: Floats) -> tuple[Floats, Floats
     """Return what each channel that can be read says: log2 of the fraction left, and its standard deviation."""
     logs, sds = [], []
     for channel in range(3):
-        rising = np.concatenate([[0.0], np.maximum.accumulate(np.minimum(rungs[:, channel], DARKEST))])
-        fractions = np.concatenate([[0.0], left])
-        steps = np.concatenate([[True], np.diff(rising) > 1e-3])
-        if rising[-1] < PALEST or steps.sum() < 2:
+        if rungs[-1, channel] < PALEST:
             continue
-        log, slope = _between(bath[channel], rising[steps], fractions[steps])
+        told = _told_apart(rungs[:, channel])
+        rising, fractions = ([0.0, *np.minimum(rungs[told, channel], DARKEST)], [0.0, *left[told]])
+        log, slope = _between(bath[channel], np.array(rising), np.array(fractions))
         logs.append(log)
         sds.append(SD_ABSORBANCE / slope)
     return np.array(logs), np.array(sds)
+
+
+def _told_apart(rungs: Floats) -> list[int]:
+    """Return the places of the glasses that one channel tells from water and from each other, palest first.
+
+    The start is kept, or the palest glass that is black to the channel: dark glasses tell more than their errors.
+    """
+    darkest = int(np.argmax(rungs >= DARKEST)) if np.any(rungs >= DARKEST) else rungs.size - 1
+    kept = [darkest]
+    for place in range(darkest - 1, -1, -1):
+        if APART_ABSORBANCE <= rungs[place] <= min(rungs[kept[-1]], DARKEST) - APART_ABSORBANCE:
+            kept.append(place)
+    return kept[::-1]
 
 
 def _between(seen: float, rising: Floats, fractions: Floats) -> tuple[float, float]:
