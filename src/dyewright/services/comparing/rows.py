@@ -97,15 +97,26 @@ def _judged(line: _Line, figures: tuple[Figure, Figure], left_less: float | None
     a, b = figures[0].value, figures[1].value
     if left_less is None and (a is None or b is None):
         return Better.UNKNOWN, None
-    if a is not None and b is not None and abs(a - b) <= max(line.step, line.share * max(abs(a), abs(b))):
+    if _is_same(line, a, b):
         return Better.SAME, None
     if left_less is None:
         return Better.CANNOT_TELL, None
+    if a is None and b is None and _is_same_low(line, *figures):
+        return Better.SAME, None  # in most pots of either it never is: the quickest tell
     left_better = 1.0 - left_less if line.is_more_better else left_less
     chance = max(left_better, 1.0 - left_better)
     if chance < LIKELY_FRAC:
         return Better.CANNOT_TELL, chance
     return (Better.LEFT if left_better > 0.5 else Better.RIGHT), chance
+
+
+def _is_same(line: _Line, a: float | None, b: float | None) -> bool:
+    """Whether two numbers that are known differ by less than is worth saying."""
+    return a is not None and b is not None and abs(a - b) <= max(line.step, line.share * max(abs(a), abs(b)))
+
+
+def _is_same_low(line: _Line, left: Figure, right: Figure) -> bool:
+    return (left.low is None and right.low is None) or _is_same(line, left.low, right.low)
 
 
 def _words(better: Better, chance: float | None, names: tuple[str, str]) -> str:
