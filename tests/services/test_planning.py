@@ -322,3 +322,17 @@ def test_twice_the_yarn_takes_twice_of_everything(dry_g, depth_owf):
     assert two.liquor_l == pytest.approx(2 * one.liquor_l)
     assert two.assistants[0].amount == pytest.approx(2 * one.assistants[0].amount, rel=1e-3)
     assert two.ph_closed == pytest.approx(one.ph_closed, abs=1e-3)
+
+
+def test_soda_ash_without_a_moment_goes_in_after_the_salt():
+    said = (
+        '[yarn]\nfibre = { cotton = 100 }\ndry = "200 g"\n[[dye]]\nclass = "reactive dichlorotriazine"\ndepth = "2 %"\n'
+    )
+    soda = '[[assistant]]\nkind = "soda ash"\namount = "40 g"\n'
+
+    sheet = plan(read_card(said + soda))
+    at_start = plan(read_card(said + soda + 'when = "start"\n'))
+
+    assert sheet.assistants[0].when.split() == ["30", "min"]
+    assert any("When soda ash goes in is not said: taken as 30" in note for note in sheet.notes)
+    assert at_start.assistants[0].when == "start"  # who says so is taken at their word

@@ -1,7 +1,9 @@
 """Assistants by name and amount: what a dyer writes, read into doses."""
 
 import re
+from dataclasses import replace
 from difflib import get_close_matches
+from typing import Any
 
 from dyewright import units
 from dyewright.core.model import AssistantDose, Strength, Substance
@@ -79,11 +81,9 @@ def with_amount(dose: AssistantDose, amount: units.Quantity) -> AssistantDose:
         units.Dimension.BATH_VOLUME: "bath_l_l",
         units.Dimension.PH: "target_ph",
     }[amount.dimension]
-    amounts = {
-        name: amount.value if name == place else None
-        for name in ("mass_g", "volume_l", "owf", "bath_g_l", "bath_l_l", "target_ph")
-    }
-    return AssistantDose(dose.label, dose.substance, dose.strength, when=dose.when, **amounts)
+    bare = AssistantDose(dose.label, dose.substance, dose.strength, when=dose.when, is_when_said=dose.is_when_said)
+    values: dict[str, Any] = {place: amount.value}
+    return replace(bare, **values)
 
 
 def caution_key(dose: AssistantDose) -> str | None:

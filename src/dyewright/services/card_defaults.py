@@ -19,6 +19,7 @@ from dyewright.core.model import (
     Settings,
     Stage,
     Strength,
+    Substance,
     To,
     UsualDose,
     When,
@@ -27,7 +28,7 @@ from dyewright.core.model import (
 )
 from dyewright.data.practice import load_fibre_waters, load_heat_sources, load_practices
 from dyewright.errors import InputError
-from dyewright.units import show_mass, show_percent, show_temperature, show_volume
+from dyewright.units import show_duration, show_mass, show_percent, show_temperature, show_volume
 
 __all__ = ["class_group", "complete", "fibre_group", "practice_of", "programme_words"]
 
@@ -86,6 +87,9 @@ def practice_of(card: Card) -> Practice:
         by_class[group] = by_class.get(group, 0.0) + dye.depth_owf
     main = max(by_class, key=lambda group: by_class[group]) if by_class else ClassGroup.UNKNOWN
     return load_practices()[fibre_group(card.yarn), main]
+
+
+SODA_ASHES = {Substance.SODA_ASH, Substance.SODA_ASH_MONOHYDRATE, Substance.SODA_ASH_DECAHYDRATE}
 
 
 @dataclass
@@ -234,7 +238,8 @@ def _fill_assistants(filling: _Filling) -> None:
             words = ", ".join(_dose_words(dose) for dose in doses)
             filling.say(f"Assistants not said: taken as {words}, usual for this fibre and class.")
         return
-    filling.card = replace(card, assistants=tuple(_with_usual_amount(filling, dose) for dose in card.assistants))
+    said = (_with_usual_amount(filling, dose) for dose in card.assistants)
+    filling.card = replace(card, assistants=tuple(_with_usual_moment(filling, dose) for dose in said))
 
 
 def _usual(dose: UsualDose) -> AssistantDose:
@@ -277,6 +282,24 @@ def _with_usual_amount(filling: _Filling, dose: AssistantDose) -> AssistantDose:
     filled = replace(dose, target_ph=found.target_ph, owf=found.owf, bath_g_l=found.bath_g_l)
     filling.say(f"Amount of {dose.label} not said: taken as {_dose_words(filled)}, usual for this fibre and class.")
     return filled
+
+
+def _with_usual_moment(filling: _Filling, dose: AssistantDose) -> AssistantDose:
+    """Give an assistant that was named without a moment the later one that is usual here, as of soda ash on cotton."""
+    usual = (u for u in practice_of(filling.card).doses if u.substance in {dose.substance, *_same_alkali(dose)})
+    at_min = next((u.at_min for u in usual if u.at_min is not None), None)
+    if dose.is_when_said or at_min is None:
+        return dose
+    filling.say(
+        f"When {dose.label} goes in is not said: taken as {show_duration(at_min)} after heat on, once the salt has "
+        "driven the dye on; earlier it spends dye on water."
+    )
+    return replace(dose, when=When(WhenKind.MINUTE, at_min), is_when_said=True)
+
+
+def _same_alkali(dose: AssistantDose) -> set[Substance]:
+    """Return the forms of soda ash where the dose is one of them."""
+    return SODA_ASHES if dose.substance in SODA_ASHES else set()
 
 
 def _fill_stages(filling: _Filling) -> None:

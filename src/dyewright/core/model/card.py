@@ -73,7 +73,7 @@ class AssistantDose:
     """One assistant: as bought (`label`), what it is, and either how much or the pH it is to reach.
 
     Exactly one of the amounts is given: grams or litres as such, a fraction of the fibre's mass, grams or litres a
-    litre of bath, or a target pH.
+    litre of bath, or a target pH. `is_when_said` is False where `when` is only what stands in for a moment not said.
     """
 
     label: str
@@ -86,6 +86,7 @@ class AssistantDose:
     bath_l_l: float | None = None
     target_ph: float | None = None
     when: When = field(default_factory=When)
+    is_when_said: bool = True
 
 
 @dataclass(frozen=True)

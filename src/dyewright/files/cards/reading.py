@@ -220,7 +220,7 @@ def _assistant(table: Table, spoons: str, named_assistant: NamedAssistant) -> As
     except InputError as error:
         message = f"{table.thing('kind')}: {error.message}"
         raise InputError(message, field=table.field("kind"), value=kind, limit=error.limit) from error
-    dose = replace(dose, label=kind, when=moment(table))
+    dose = replace(dose, label=kind, when=moment(table), is_when_said=table.text("when") is not None)
     target, amount = table.number("target_ph"), table.text("amount")
     if target is not None and amount is not None:
         raise table.wrong("amount", "target_ph is given too; keep one of the two")
