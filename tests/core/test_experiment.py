@@ -8,6 +8,7 @@ from dyewright.core.experiment import (
     alike_within_de00,
     flat_stretch,
     order_by_chance,
+    series_within_de00,
     spaced,
     step_differences,
 )
@@ -42,6 +43,17 @@ def test_twins_move_the_scatter_from_its_estimate():
     assert alike_within_de00([0.0]) == pytest.approx(0.894, abs=0.001)
     # many twins speak for themselves: rms 0.5 tends to 0.807
     assert alike_within_de00([0.5] * 400) == pytest.approx(0.807, abs=0.01)
+
+
+@pytest.mark.parametrize("samples", [2, 3, 5, 8])
+def test_samples_dyed_alike_are_told_apart_in_one_series_of_twenty_at_most(samples):
+    # Drawn: a scatter alike in three components of which one pair in twenty lies more than 1 apart (the root of 7.815
+    # for a deviation of 1; two samples scatter by the root of 2).
+    drawn = np.random.default_rng(5).normal(0.0, 1 / 2.795 / np.sqrt(2.0), (20_000, samples, 3))
+    most = np.linalg.norm(drawn[:, :, None] - drawn[:, None], axis=-1).max(axis=(1, 2))
+    assert 0.02 <= np.mean(most > series_within_de00(1.0, samples)) <= 0.053
+    if samples > 2:
+        assert np.mean(most > 1.0) > 0.1  # what the bound of a single pair would claim
 
 
 def test_a_stretch_is_flat_where_all_of_it_is_alike():

@@ -50,9 +50,9 @@ def test_more_rinse_water_never_needs_more_rinses(load, kept_l_kg, held_l_kg, ef
 def test_spinning_never_needs_more_rinses_than_dripping(load, held_l_kg, efficiency_frac, water_l_kg):
     dripping, spun = (needed(load, w, held_l_kg, efficiency_frac, water_l_kg) for w in (3.5, 0.6))
 
-    # The dye is on the fibre, the same for both. What dripping yarn brings thins its waters, what spun yarn sheds leaves
-    # less for the next. By hand, c = η m f^(n-1)/(w + K + V): in these ranges the second outdoes the first from the third
-    # water on, so that where one or two waters do for dripping yarn, the spun one may want one more.
+    # The dye is on the fibre, the same for both. What dripping yarn brings thins its waters, what spun yarn sheds
+    # leaves less for the next. By hand, c = η m f^(n-1)/(w + K + V): in these ranges the second outdoes the first from
+    # the third water on, so that where one or two waters do for dripping yarn, the spun one may want one more.
     assert spun <= max(dripping, min(dripping + 1, 3))
 
 

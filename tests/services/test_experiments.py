@@ -335,6 +335,19 @@ def test_within_the_scatter_it_says_that_it_cannot_tell(studio):
     assert "0.6 ΔE00 at most" in said.answer
 
 
+def test_four_samples_that_lie_as_far_apart_as_four_alike_do_tell_nothing(studio):
+    with studio.begin() as session:
+        said = told(session, [grey(50), grey(51.05), grey(50.2), grey(50.6), None, grey(88)])
+    # by hand: six pairs; the root of the chi-squared of three at 0.95^(1/6) is 3.42, over 2.795: 1.2 times one pair's
+    assert "no difference can be told: 1.0 ΔE00 at most, and 4 samples dyed alike lie up to 1.2 apart" in said.answer
+
+
+def test_ends_that_come_out_alike_are_not_told_apart(studio):
+    with studio.begin() as session:
+        said = told(session, [grey(50), grey(54), grey(53), grey(50.3), None, grey(88)])
+    assert said.answer.endswith("PH 4 and pH 7 cannot be told apart: 0.3 ΔE00.")
+
+
 def test_a_flat_stretch_and_what_tells_beyond_it(studio):
     with studio.begin() as session:
         said = told(session, [grey(50), grey(50.4), grey(54), grey(60), grey(54.2), grey(88)])

@@ -33,7 +33,8 @@ from dyewright.core.model import (
 from dyewright.core.progress import progress
 from dyewright.services.forecast_pages.asking import open_doubts
 from dyewright.services.forecast_pages.facts import before_words, dye_lines, facts, seen_words
-from dyewright.services.forecasting.words import was_words
+from dyewright.services.forecasting.words import narrowing_words, was_words
+from dyewright.services.planning import plan, read_card
 
 TIMES = np.array([0.0, 60.0])
 RISING = np.array([0.0, 0.97])
@@ -216,3 +217,15 @@ def test_an_answered_doubt_is_gone_until_the_answer_is_undone():
     undone = replace(entry(EventKind.CORRECTION, {}, 51), corrects=answer.id)
     assert [doubt.event_id for doubt in asked(doubts, LOOK, READ, answer)] == [READ.id]
     assert [doubt.event_id for doubt in asked(doubts, LOOK, READ, answer, undone)] == [LOOK.id, READ.id]
+
+
+def test_a_plan_says_what_would_narrow_its_band():
+    bare = plan(read_card('[yarn]\ndry = "100 g"\n[[dye]]\nname = "Jar"\ndepth = "1 %"\n'))
+    said = plan(
+        read_card(
+            '[yarn]\ndry = "100 g"\n[[dye]]\nclass = "acid milling"\ndepth = "1 %"\n[water]\nalkalinity = "95 mg/L"\n'
+        )
+    )
+    assert narrowing_words(bare).startswith("What would narrow this: the kind of Jar (")
+    assert "your water's alkalinity" in narrowing_words(bare)
+    assert narrowing_words(said) is None

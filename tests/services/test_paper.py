@@ -13,6 +13,7 @@ from dyewright.services import paper
 from dyewright.services.forecasting.expected import count_words, expected_lines
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.planning import plan, read_card
+from dyewright.sheets.charts import Theme
 
 EXTRAS = {"run_url": "http://studio.local/runs/7", "swatch_hex": "#2f5f6b", "swatch_words": "Predicted."}
 EXAMPLES = Path(__file__).parents[2] / "docs" / "examples"
@@ -107,3 +108,11 @@ def test_a_count_with_its_span_in_words():
     assert count_words(Band(mid=2.0, low=1.0, high=3.0)) == "2 (1–3)"
     assert count_words(Band(mid=1.0, low=1.0, high=1.0)) == "1"
     assert count_words(Band(mid=None, low=None, high=None)) == "not known"
+
+
+def test_a_screen_shows_rinses_of_the_same_words_once_and_paper_ticks_each_off(sheet):
+    five = plan(sheet.card, waters=lambda _: 5)
+    on_screen = [step.title for step in paper.paper_of(five, theme=Theme.LIGHT).steps if "Rinse" in step.title]
+    on_paper = [step.title for step in paper.paper_of(five).steps if "Rinse" in step.title]
+    assert on_paper == [f"Rinse {number} of 5" for number in range(1, 6)]
+    assert on_screen == ["Rinse 1 to 4 of 5", "Rinse 5 of 5"]

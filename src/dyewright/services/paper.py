@@ -1,5 +1,8 @@
 """A sheet in words: the figures, weights and clocks as a page or a printed sheet shows them."""
 
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby
 from pathlib import Path
 
 import dyewright
@@ -81,7 +84,7 @@ def paper_of(
         figures=figures_of(sheet),
         weights=weights_of(sheet),
         pot_names=[pot.name for pot in sheet.pots] if len(sheet.pots) > 1 else [],
-        steps=[_paper_step(step) for step in sheet.steps],
+        steps=[_paper_step(step) for step in (sheet.steps if theme is Theme.PRINT else _folded(sheet.steps))],
         cautions=throughout,
         notes=sheet.notes,
         footer=f"Dyewright {dyewright.__version__}, planned from {_basis_words(sheet)}.",
@@ -219,6 +222,24 @@ def step_clock(step: SheetStep) -> str:
     if step.at_min is None and step.kind is StepKind.FINISH:
         return "after"
     return clock(step.at_min)
+
+
+def _folded(steps: Sequence[SheetStep]) -> Iterator[SheetStep]:
+    """Yield the steps with rinses of the same words as one: a screen need not say five times what paper ticks off."""
+    for _, group in groupby(steps, key=lambda step: step.text if _is_rinse(step) else step.key):
+        alike = list(group)
+        first, last = alike[0], alike[-1]
+        if len(alike) == 1:
+            yield first
+            continue
+        number, of = first.title.removeprefix("Rinse ").split(" of ")
+        lasting = sum(step.duration_min or 0.0 for step in alike)
+        to = last.title.removeprefix("Rinse ").split(" of ")[0]
+        yield replace(first, title=f"Rinse {number} to {to} of {of}", duration_min=lasting)
+
+
+def _is_rinse(step: SheetStep) -> bool:
+    return step.kind is StepKind.RINSE and step.title.startswith("Rinse ")
 
 
 def _paper_step(step: SheetStep) -> PaperStep:

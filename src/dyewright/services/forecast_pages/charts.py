@@ -12,6 +12,7 @@ __all__ = ["NARROW_PX", "WIDE_PX", "forecast_svg", "in_page", "pot_svg"]
 WIDE_PX, NARROW_PX = 720, 232  # of the plot: a desk's column, a phone
 CHART_HEIGHT_PX = 240
 POT_WIDTH_PX, POT_HEIGHT_PX = 262, 130
+FIRST_NOW_MIN = 1.0  # at the very start the line would lie on the axis
 SAME_MINUTE_MIN = 0.6  # a doubt names its reading's minute as a whole number
 
 
@@ -118,4 +119,4 @@ def _readings(told: Forecast, *, is_doubted: bool) -> list[tuple[float, float]]:
 
 
 def _now_line(now_min: float | None) -> Now | None:
-    return None if now_min is None or now_min < 0 else Now(now_min, f"now, {now_min:.0f} min")
+    return None if now_min is None or now_min < FIRST_NOW_MIN else Now(now_min, f"now, {now_min:.0f} min")

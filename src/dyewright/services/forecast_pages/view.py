@@ -1,7 +1,7 @@
 """The forecast as pages show it: the answer first, then the chart, then what it rests on; and the forecast of a run."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
@@ -17,7 +17,7 @@ from dyewright.services.forecast_pages.facts import DyeLine, Fact, before_words,
 from dyewright.services.forecast_pages.on_the_way import OnTheWay, on_the_way
 from dyewright.services.forecasting.foretell import forecast_from
 from dyewright.services.forecasting.seen import observed_in
-from dyewright.services.forecasting.words import basis_words, clear_words, was_words
+from dyewright.services.forecasting.words import basis_words, clear_words, narrowing_words, was_words
 from dyewright.services.learning.lessons import learnt_for
 from dyewright.services.shown import shown_hex, swatch_lab
 from dyewright.services.unplain import from_plain
@@ -58,6 +58,7 @@ class ForecastBlock:
     svg: str | None
     svg_narrow: str | None
     on_the_way: OnTheWay | None
+    narrowing: str | None = None
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,8 @@ def plan_forecast(session: Session, sheet: Sheet) -> ForecastBlock:
     """Return the forecast of a sheet that is not kept yet, in the colours of the shelf's swatches."""
     told = forecast_from(sheet, learnt=learnt_for(session, sheet))
     colours = _shown(dye_labs(session, [dye.name for dye in told.dyes]))
-    return forecast_block(told, colours=colours, way=on_the_way(session, sheet, told))
+    block = forecast_block(told, colours=colours, way=on_the_way(session, sheet, told))
+    return replace(block, narrowing=narrowing_words(sheet))
 
 
 def run_block(session: Session, run_id: UUID, *, now: datetime) -> tuple[str, ForecastBlock]:

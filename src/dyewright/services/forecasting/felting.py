@@ -100,7 +100,7 @@ def _gentler(sheet: Sheet, handled: Handled, index: float) -> str | None:
     least, words = min((handled_index(sheet, other), words) for other, words in _others(handled))
     if least >= index * (1 - WORTH_SAYING):
         return None
-    return f"{words}: {least:.1f} instead of {index:.1f}, where 1 is a usual dyeing of untreated wool."
+    return f"{index:.1f} times a usual dyeing of untreated wool. {words}: {least:.1f} times."
 
 
 def _others(handled: Handled) -> Iterator[tuple[Handled, str]]:

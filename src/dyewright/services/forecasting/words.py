@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from dyewright.core.model import ClearTime, Forecast
+from dyewright.core.model import ClearTime, DyeClass, Forecast, Sheet
 from dyewright.core.uptake import CLEAR_READING
 
-__all__ = ["ClearWords", "basis_words", "clear_words", "was_words"]
+__all__ = ["ClearWords", "basis_words", "clear_words", "narrowing_words", "was_words"]
 
 
 @dataclass(frozen=True)
@@ -51,6 +51,17 @@ def was_words(told: Forecast) -> str:
 def _span(clear: ClearTime) -> str:
     low = "" if clear.low is None else f"{clear.low:.0f}"
     return f"({low} or later)" if clear.high is None else f"({low}–{clear.high:.0f})"
+
+
+def narrowing_words(sheet: Sheet) -> str | None:
+    """Return what the dyer could say to narrow a wide band: the kind of a dye, the water; None where both are said."""
+    asked = []
+    unknown = [dye.name for dye in sheet.card.dyes if dye.dye_class is DyeClass.ACID_UNKNOWN]
+    if unknown:
+        asked.append(f"the kind of {' and '.join(unknown)} (levelling, milling or metal complex: the maker knows)")
+    if sheet.card.water.alkalinity_mg_l is None:
+        asked.append("your water's alkalinity")
+    return f"What would narrow this: {' and '.join(asked)}." if asked else None
 
 
 def basis_words(told: Forecast) -> str:
