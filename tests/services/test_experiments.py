@@ -345,7 +345,7 @@ def test_four_samples_that_lie_as_far_apart_as_four_alike_do_tell_nothing(studio
 def test_ends_that_come_out_alike_are_not_told_apart(studio):
     with studio.begin() as session:
         said = told(session, [grey(50), grey(54), grey(53), grey(50.3), None, grey(88)])
-    assert said.answer.endswith("PH 4 and pH 7 cannot be told apart: 0.3 ΔE00.")
+    assert said.answer.endswith("Between pH 4 and pH 7 no difference can be told: 0.3 ΔE00.")
 
 
 def test_a_flat_stretch_and_what_tells_beyond_it(studio):

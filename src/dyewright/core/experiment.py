@@ -2,7 +2,8 @@
 
 Sources: [1] R. A. Fisher, The Design of Experiments (1935): a control, a repeated sample and an order by chance (from
 memory). [2] The chi distribution of three components: 95 % of it lies below 2.795 (any table of chi-squared: the root
-of 7.815), its root mean square is the root of 3.
+of 7.815), its root mean square is the root of 3. [3] Many comparisons at once: Z. Šidák, J. Am. Stat. Assoc. 62 (1967)
+626 (from memory); on the safe side where the comparisons share samples.
 """
 
 import math
@@ -10,16 +11,27 @@ from collections.abc import Sequence
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.special import chdtri
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.model import Lab
 from dyewright.errors import InputError
 
-__all__ = ["ALIKE_DE00", "alike_within_de00", "flat_stretch", "order_by_chance", "spaced", "step_differences"]
+__all__ = [
+    "ALIKE_DE00",
+    "alike_within_de00",
+    "flat_stretch",
+    "order_by_chance",
+    "series_within_de00",
+    "spaced",
+    "step_differences",
+]
 
 ALIKE_DE00 = 1.0  # two samples dyed and read alike differ by no more in 19 of 20 pairs (estimate)
 ALIKE_PAIRS = 4  # so many twins of one's own weigh as much as that estimate (estimate)
-BOUND_TO_RMS = 2.795 / math.sqrt(3.0)  # [2]
+BOUND = 2.795  # [2]
+BOUND_TO_RMS = BOUND / math.sqrt(3.0)
+SURE_FRAC = 0.95
 
 
 def spaced(first: float, last: float, steps: int, *, is_geometric: bool) -> tuple[float, ...]:
@@ -50,6 +62,17 @@ def alike_within_de00(twins_de00: Sequence[float] = ()) -> float:
     usual = (ALIKE_DE00 / BOUND_TO_RMS) ** 2
     total = ALIKE_PAIRS * usual + sum(de00**2 for de00 in twins_de00)
     return BOUND_TO_RMS * math.sqrt(total / (ALIKE_PAIRS + len(twins_de00)))
+
+
+def series_within_de00(pair_de00: float, samples: int) -> float:
+    """Return the ΔE00 that the two most unlike of some samples dyed alike stay within, in 19 of 20 series [3].
+
+    Args:
+        pair_de00: what one pair stays within.
+        samples: how many are compared, each with each; two or more.
+    """
+    pairs = samples * (samples - 1) / 2
+    return pair_de00 * math.sqrt(float(chdtri(3, 1.0 - SURE_FRAC ** (1.0 / pairs)))) / BOUND
 
 
 def step_differences(labs: Sequence[Lab]) -> NDArray[np.float64]:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import delta_e00, difference_words
-from dyewright.core.experiment import ALIKE_DE00, alike_within_de00, flat_stretch, step_differences
+from dyewright.core.experiment import ALIKE_DE00, alike_within_de00, flat_stretch, series_within_de00, step_differences
 from dyewright.core.model import Base, Experiment, Factor, Lab, Sample
 from dyewright.records import runs
 from dyewright.services.experiments.doing import Seen, seen_of
@@ -123,14 +123,14 @@ def _of_colours(experiment: Experiment, steps: Sequence[SampleResult], alike: fl
     first, last = steps[0], steps[-1]
     apart = step_differences(labs)
     facts = FACTORS[experiment.factor]
-    if apart.max() <= alike:
+    within = series_within_de00(alike, len(steps))
+    if apart.max() <= within:
         return (
             f"From {first.words} to {last.words} no difference can be told: {apart.max():.1f} ΔE00 at most, and "
-            f"samples dyed alike differ by up to {alike:.1f}."
+            f"{len(steps)} samples dyed alike lie up to {within:.1f} apart."
         )
-    flat = flat_stretch(labs, alike)
-    ends = f"At {last.words} the yarn is {difference_words(labs[0], labs[-1])} than at {first.words}"
-    whole = f"{ends}, by {apart[0, -1]:.1f} ΔE00."
+    flat = flat_stretch(labs, within)
+    whole = _of_ends((first.words, last.words), (labs[0], labs[-1]), within)
     if flat is None:
         return f"Every step shows. {whole}"
     low, high = flat
@@ -139,6 +139,14 @@ def _of_colours(experiment: Experiment, steps: Sequence[SampleResult], alike: fl
         below = f"{odds}; below, {facts.words.lower() if facts.factor is not Factor.PH else 'the pH'} tells. "
         return f"{below}{whole}"
     return f"{odds}. {whole}"
+
+
+def _of_ends(words: tuple[str, str], labs: tuple[Lab, Lab], within: float) -> str:
+    """Return how the last step differs from the first."""
+    apart = float(delta_e00(*labs))
+    if apart <= within:
+        return f"Between {words[0]} and {words[1]} no difference can be told: {apart:.1f} ΔE00."
+    return f"At {words[1]} the yarn is {difference_words(*labs)} than at {words[0]}, by {apart:.1f} ΔE00."
 
 
 def _of_baths(steps: Sequence[SampleResult]) -> list[str]:
