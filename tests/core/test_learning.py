@@ -23,7 +23,8 @@ from dyewright.core.model import (
     Observed,
     Subject,
 )
-from dyewright.core.uptake import at_shifts, class_prior_sd, k95_of_t50, look_ahead, t50_of_k95
+from dyewright.core.uptake import at_shifts, class_prior_sd, draw, k95_of_t50, look_ahead, t50_of_k95
+from dyewright.core.uptake.samples import EA_SD_FRAC
 
 LAGOON = Subject("Lagoon", DyeClass.ACID_MILLING, FibreGroup.WOOL)
 HEATHER = Subject("Heather", DyeClass.ACID_MILLING, FibreGroup.WOOL)
@@ -266,6 +267,29 @@ def test_nine_tenths_bands_hold_nine_of_ten_pots(worlds):
 
     # 40 worlds of eight taught pots: 0.90 ± 0.02 by chance alone; pots of one world hang together, so twice that.
     assert 0.85 <= covers[:, 1:].mean() <= 0.95
+
+
+def test_bands_of_the_final_uptake_hold_for_a_dye_of_unknown_kind():
+    # Sixty invented dyes that are levelling, 1:2 or milling, each dyed in five pots, with an activation energy of its
+    # own, and then foretold. 0.90 ± 0.04 by chance alone; with no more doubt than the Gaussian sum leaves, 0.72.
+    rng = np.random.default_rng(20261127)
+    may_be = kinds("acid levelling", "metal complex 1:2", "acid milling")
+    pine = pot("acid milling", dyes=[tuple(kind[0] for kind in may_be)])
+    sd, of_pot = class_prior_sd(1), np.append(SPLIT[:, POT], EYE_POT_FRAC)
+    covers = []
+    for kind in np.repeat(may_be, 20, axis=0):
+        dyed = pot(dyes=[tuple(map(tuple, kind))])
+        row = dyed.dyes[0][0][0]
+        strange = replace(row, ea_kj_mol=row.ea_kj_mol * (1 + EA_SD_FRAC * rng.normal()))
+        dyed = replace(dyed, dyes=[((strange,),)])
+        here = rng.normal(size=4) * sd * np.sqrt(1 - of_pot) + rng.normal(size=(6, 4)) * sd * np.sqrt(of_pot)
+        told = [lesson([PINE], pine, Observed(clarities=seen_by_eye(dyed, shifts, rng))) for shifts in here[:5]]
+        said = learnt([PINE], told)
+        drawn = draw(pine.dyes, capacity(), is_superwash=False, samples=200, rng=rng, learnt=said)
+        low, high = np.quantile(look_ahead(pine.bath, drawn, HOLD_END_MIN).bath[:, -1], [0.05, 0.95])
+        covers.append(low <= ahead(dyed, here[5]).bath[0, -1] <= high)
+
+    assert 0.84 <= np.mean(covers) <= 0.97
 
 
 def test_a_rate_has_its_half_temperature():
