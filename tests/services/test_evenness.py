@@ -152,6 +152,19 @@ def test_the_boil_evens_out_levelling_dyes_only():
     assert levelling.uneven_frac < milling.uneven_frac
 
 
+def test_a_programme_below_the_boil_is_not_held_longer_to_even_out():
+    # Migration is counted from 90 °C on: superwash held longer at 88 °C comes out no more even than before.
+    cool = 'stage = [{ enter = "40 C" }, { to = "88 C", rate = "1 C/min" }, { hold = "%s min" }]'
+    told, longer = (
+        forecast(card(MILLING.replace("milling", "levelling"), superwash="true", more=cool % hold)).level
+        for hold in (40, 71)
+    )
+
+    assert longer.uneven_frac == pytest.approx(told.uneven_frac, abs=0.01)
+    assert told.uneven_frac > 0.12
+    assert not way(told.advice, "Hold it")
+
+
 def test_where_tonal_is_wanted_the_advice_turns_round():
     told = forecast(replace(card(), is_tonal_wanted=True)).level
 

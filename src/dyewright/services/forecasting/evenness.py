@@ -18,7 +18,7 @@ from dyewright.core.uptake import Outlook, first_reached_min, quantile_band, val
 from dyewright.services.forecasting.inputs import ModelledDyes
 from dyewright.services.forecasting.trial import AGENT_SLOWING, Trial, Way
 
-__all__ = ["least_turns_per_min", "level_and_breaking"]
+__all__ = ["NEAR_BOIL_C", "least_turns_per_min", "level_and_breaking"]
 
 Floats = NDArray[np.float64]
 

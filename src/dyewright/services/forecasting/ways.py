@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from dyewright.core.level import LEVEL_INDEX, UNEVEN_INDEX, evens_out_min, levelness
 from dyewright.core.model import DyeClass, Levelness, Sheet, Substance, When, WhenKind
-from dyewright.services.forecasting.evenness import least_turns_per_min
+from dyewright.services.forecasting.evenness import NEAR_BOIL_C, least_turns_per_min
 from dyewright.services.forecasting.inputs import hold_end_min
 from dyewright.services.forecasting.otherwise import (
     acid_later,
@@ -236,7 +236,9 @@ def _together_words(results: Sequence[_Result]) -> Iterator[str]:
 
 
 def _boil_words(trial: Trial, level: Levelness) -> Iterator[str]:
-    """Yield how much longer at the boil evens out a dye that migrates."""
+    """Yield how much longer at the boil evens out a dye that migrates; nothing where the programme stays below."""
+    if max(trial.sheet.bath_c) < NEAR_BOIL_C:
+        return
     classes = {trial.sheet.card.dyes[place].dye_class for place in trial.modelled.places}
     slowest = max(evens_out_min(dye_class) for dye_class in classes)
     if level.uneven_frac is None or level.uneven_frac <= FEW_FRAC or slowest > LONGEST_BOIL_MIN:
