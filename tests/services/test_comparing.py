@@ -111,6 +111,16 @@ def test_the_cost_of_dye_and_power_is_arithmetic():
     assert rows["energy_cost"].left.value == pytest.approx(0.5 * rows["energy_kwh"].left.value)
 
 
+@pytest.mark.parametrize("per_kwh", ["0.05", "0.30", "3.00"])
+def test_power_and_its_price_never_disagree_on_the_better_way(per_kwh):
+    longer = changed(CARD, Change.LONGER, None, {})
+    rows = rows_of(CARD, longer, prices=Prices(Decimal(per_kwh), {}))
+
+    # twenty more minutes of hold under a lid are less than 0.1 kWh: about the same, whatever a kilowatt hour costs
+    assert rows["energy_kwh"].right.value > rows["energy_kwh"].left.value
+    assert rows["energy_cost"].better == rows["energy_kwh"].better == "about the same"
+
+
 def test_warming_the_water_counts_as_power_drawn():
     cool, warm = (card_of(stages=(Enter(at_c), To(90.0), Hold(30.0), CoolTo(40.0))) for at_c in (15.0, 45.0))
     rows = rows_of(cool, warm)

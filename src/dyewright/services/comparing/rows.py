@@ -58,7 +58,7 @@ class ComparedRow:
 class _Line:
     """How one figure is read and judged: `step` is the least difference worth saying, `share` the same as a share.
 
-    `sample` names the samples that it is compared by.
+    `sample` names the samples that it is compared by; `judged_by` is another figure that says which is better.
     """
 
     key: str
@@ -68,6 +68,7 @@ class _Line:
     share: float = 0.0
     is_more_better: bool = False
     sample: str = ""
+    judged_by: Callable[[Measures], Figure] | None = None
     hint: str = ""
 
 
@@ -79,7 +80,9 @@ def compared_rows(left: Way, right: Way, names: tuple[str, str]) -> tuple[Compar
 
 def _row(line: _Line, left: Way, right: Way, names: tuple[str, str]) -> ComparedRow:
     a, b = line.figure(left.measures), line.figure(right.measures)
-    better, chance = _judged(line, (a, b), _left_less_frac(line, left, right, (a, b)))
+    said_by = line.judged_by or line.figure
+    judged = said_by(left.measures), said_by(right.measures)
+    better, chance = _judged(line, judged, _left_less_frac(line, left, right, judged))
     return ComparedRow(line.key, line.label, a, b, better, chance, _words(better, chance, names), line.hint)
 
 
@@ -195,6 +198,10 @@ def _uneven(measures: Measures) -> Figure:
     return Figure(share, share, share, f"{level.rating}, uneven in {_of_pots(share)}")
 
 
+def _energy(measures: Measures) -> Figure:
+    return _plainly(measures.energy_kwh, lambda v: f"{v:.1f} kWh")
+
+
 def _lines() -> Iterator[_Line]:
     """Yield the lines of the table in its order: the bath, the rinses, the yarn, the time, the price."""
     yield _Line(
@@ -231,12 +238,12 @@ def _lines() -> Iterator[_Line]:
     )  # fmt: skip
     yield _Line("hob_min", "Heat on", lambda m: _plainly(m.hob_min, show_duration), 5.0)
     yield _Line(
-        "energy_kwh", "Power drawn", lambda m: _plainly(m.energy_kwh, lambda v: f"{v:.1f} kWh"), 0.1, 0.03,
-        hint="the pot alone; hot rinse water comes on top",
+        "energy_kwh", "Power drawn", _energy, 0.1, 0.03, hint="the pot alone; hot rinse water comes on top"
     )  # fmt: skip
     yield _Line(
-        "energy_cost", "Power costs", lambda m: _plainly(float(m.energy_cost), lambda v: f"{v:.2f}"), 0.02, 0.03
-    )
+        "energy_cost", "Power costs", lambda m: _plainly(float(m.energy_cost), lambda v: f"{v:.2f}"), 0.1, 0.03,
+        judged_by=_energy,
+    )  # fmt: skip
     yield _Line(
         "dye_cost", "Dye costs",
         lambda m: _plainly(None if m.dye_cost is None else float(m.dye_cost), lambda v: f"{v:.2f}"), 0.02, 0.03,
