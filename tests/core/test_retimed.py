@@ -68,6 +68,14 @@ def test_two_readings_alike_say_that_a_hold_is_lower_than_planned():
     assert np.all(np.diff(course.bath_c[course.t_min > 85]) <= 1e-9)  # it does not warm up when cooling begins
 
 
+def test_a_pot_a_few_degrees_low_at_the_end_of_its_hold_has_settled_there():
+    # By hand: 5 °C are five minutes of this rise, and the pot has had 40 in its hold: it is not on its way any more.
+    course = retimed(PLAN, read((95, 90)))
+
+    assert at(course, 95, 100) == [90, 90]
+    assert course.hold_end_min == 100
+
+
 def test_an_overshoot_falls_back_to_the_hold_in_ten_minutes():
     course = retimed(PLAN, read((60, 101)))
 

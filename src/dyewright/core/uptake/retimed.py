@@ -27,6 +27,7 @@ THERMOMETER_C = (
 )
 FAR_C = 15.0  # from what was expected: a pot can do it, but it is asked about; estimate
 FAHRENHEIT_FITS_C = 8.0  # read in °F it is this close to what was expected; estimate
+SETTLED_FRAC = 0.25  # of its minutes in a hold would have taken a pot to it, had it still been rising; estimate
 STEADY_C_PER_MIN = 0.05  # a plan that moves less holds
 STEP_BACK_MIN = 1e-3  # just before a stretch begins
 FALLS_BACK_MIN = 10.0  # in which an overshoot is gone; estimate
@@ -210,7 +211,11 @@ def _onward(planned: Course, at_min: Floats, read_c: Floats) -> _Onward:
         is_near = abs(above_c) <= THERMOMETER_C or above_c < 0
         return _Onward(now_min, above_c, kept_until_min=end if is_near else -np.inf)
     rise_begin, rise_end, rise = _stretch(planned, begin - STEP_BACK_MIN)
-    return _on_slope(planned, now_c, rise_begin, rise_end) if rise > 0 else _Onward(now_min, above_c)
+    if rise <= 0:
+        return _Onward(now_min, above_c)
+    if -above_c < SETTLED_FRAC * rise * (now_min - begin):  # late in the hold and nearly there: it holds lower
+        return _Onward(now_min, above_c, kept_until_min=end)
+    return _on_slope(planned, now_c, rise_begin, rise_end)
 
 
 def _is_holding(at_min: Floats, read_c: Floats, begin_min: float) -> bool:
