@@ -70,16 +70,17 @@ def _cost(way: Way) -> str:
 
 
 def _tried(trial: Trial, apart: Breaking, ways: Iterator[Way]) -> list[_Result]:
-    """Return the gap that each way leaves, scaled to the forecast's own."""
-    before = _gap(trial, Way("", trial.sheet))
-    scale = apart.max_gap / before.max_gap if before.max_gap > 0 else 1.0
-    return [
-        _Result(way, replace(gap, max_gap=min(1.0, scale * gap.max_gap))) for way in ways for gap in [_gap(trial, way)]
-    ]
+    """Return the gap that each way leaves: the forecast's own and what the way changes in it.
+
+    A ratio would not do: a gap that comes of another entry has little to do with one of a few percent before.
+    """
+    off = apart.max_gap - _gap(trial, Way("", trial.sheet)).max_gap
+    gaps = ((way, _gap(trial, way)) for way in ways)
+    return [_Result(way, replace(gap, max_gap=min(1.0, max(0.0, gap.max_gap + off)))) for way, gap in gaps]
 
 
 def _gap(trial: Trial, way: Way) -> Breaking:
-    _, bath_c, middle = trial.middle(way)
+    bath_c, middle = trial.middle(way)
     found = breaking(bath_c, middle, [dye.name for dye in _dyes(trial)])
     if found is None:
         raise ValueError("a gap needs two dyes")
