@@ -184,6 +184,7 @@ def type_temperature(page, text):
 @pytest.mark.browser
 def test_a_temperature_beyond_a_pot_is_asked_about_out_of_reach_too_and_stays_in_its_field(pot, faults_of):
     go_to_the_yarn(pot)
+    expect(pot.locator("#saved")).to_have_text("saved")
     pot.context.set_offline(True)
     type_temperature(pot, "300")
     expect(pot.locator("#question-text")).to_contain_text("beyond a pot")
