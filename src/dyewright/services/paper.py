@@ -29,7 +29,6 @@ __all__ = [
     "yarn_words",
 ]
 
-_WHEN_WORDS = {"start": "at the start", "soak": "in the soak"}
 COOLING_SHOWN_MIN = 60.0  # the chart ends an hour into the cooling, whose rest says little
 
 
