@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from dyewright.core.model import DyeClass, Fibre
-from dyewright.core.uptake import DyeBath, central
+from dyewright.core.model import PER_SUBJECT, DyeClass, Fibre
+from dyewright.core.uptake import DyeBath, at_shifts
 from dyewright.data.uptake import load_uptake
 
 
@@ -43,4 +43,5 @@ def capacity(*fibres):
 
 
 def defaults(*classes, fibres=(Fibre.WOOL,), is_superwash=False):
-    return central(kinds(*classes, fibres=fibres), capacity(*fibres), is_superwash=is_superwash)
+    unshifted = np.zeros((1, PER_SUBJECT * len(classes) + 1))
+    return at_shifts(kinds(*classes, fibres=fibres), capacity(*fibres), unshifted, is_superwash=is_superwash)

@@ -37,7 +37,7 @@ from dyewright.core.uptake.looks import (
 )
 from dyewright.core.uptake.outlook import CONTINUED_TO_MIN, Outlook, look_ahead
 from dyewright.core.uptake.retimed import FAR_C, Course, expected_c, reads_as_fahrenheit, retimed, wild_readings
-from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, central, class_prior_sd, draw
+from dyewright.core.uptake.samples import SHIFT_SD_C, Ensemble, at_shifts, class_prior_sd, draw
 from dyewright.core.uptake.stepping import DyeBath, at_times, on_fibre
 
 __all__ = [
@@ -61,7 +61,6 @@ __all__ = [
     "at_shifts",
     "at_times",
     "bath_exhaustion",
-    "central",
     "clarity_look",
     "class_prior_sd",
     "clear_limit_mg_l",

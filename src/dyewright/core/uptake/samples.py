@@ -25,7 +25,6 @@ __all__ = [
     "SHIFT_SD_C",
     "Ensemble",
     "at_shifts",
-    "central",
     "class_prior_sd",
     "draw",
     "joined_ensemble",
@@ -154,11 +153,6 @@ def _shifts(normal: Floats, learnt: Learnt | None) -> Floats:
     return drawn
 
 
-def central(dyes: Sequence[Kinds], saturation_owf: Sequence[float], *, is_superwash: bool) -> Ensemble:
-    """Return one sample: the class defaults themselves, the first kind of each dye, the middle of the pH range."""
-    return _undrawn(dyes, saturation_owf, np.zeros((1, PER_SUBJECT * len(dyes) + 1)), is_superwash=is_superwash)
-
-
 def at_shifts(
     dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Floats, *, is_superwash: bool
 ) -> Ensemble:
@@ -170,11 +164,6 @@ def at_shifts(
         shifts: vectors over the dyes as `Learnt` has them, shape (samples, 3 dyes + 1).
         is_superwash: whether the wool among the fibres is.
     """
-    return _undrawn([(_middle(kinds),) for kinds in dyes], saturation_owf, shifts, is_superwash=is_superwash)
-
-
-def _undrawn(dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Floats, *, is_superwash: bool) -> Ensemble:
-    """Return the class defaults, shifted, the first kind of each dye, the middle of the pH range."""
     of_dye = shifts[:, :-1].reshape(len(shifts), len(dyes), PER_SUBJECT)
     zero = np.zeros(of_dye.shape[:2])
     draws = _Draws(
@@ -187,7 +176,7 @@ def _undrawn(dyes: Sequence[Kinds], saturation_owf: Sequence[float], shifts: Flo
         shift=zero,
         ph=np.full(len(shifts), 0.5),
     )
-    return _ensemble(dyes, saturation_owf, draws, is_superwash=is_superwash)
+    return _ensemble([(_middle(kinds),) for kinds in dyes], saturation_owf, draws, is_superwash=is_superwash)
 
 
 def _middle(kinds: Kinds) -> tuple[UptakeRow, ...]:
