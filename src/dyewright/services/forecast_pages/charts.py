@@ -3,6 +3,8 @@
 import re
 from collections.abc import Mapping
 
+from numpy.typing import ArrayLike
+
 from dyewright.core.model import ClarityReading, Forecast
 from dyewright.sheets.charts import Theme, ink_of
 from dyewright.sheets.exhaustion import BandOverTime, ClearSpan, Now, UptakeCurve, exhaustion_chart
@@ -25,24 +27,14 @@ def forecast_svg(
     width_px: int = WIDE_PX,
 ) -> str | None:
     """Return the chart of a forecast; None where no dye has a model."""
-    curves = _curves(told, colours or {})
-    if not curves:
-        return None
-    clear = told.clear_at_min
-    return exhaustion_chart(
-        told.t_min,
-        curves,
+    return _svg(
+        told,
+        _curves(told, colours or {}),
+        now_min,
         bath_c=told.bath_c,
-        before=_before(told),
-        clear_exhaustion=told.clear_exhaustion,
-        clear=ClearSpan(clear.low, clear.mid, clear.high),
-        readings=_readings(told, is_doubted=False),
-        doubted=_readings(told, is_doubted=True),
-        now=_now_line(now_min),
         theme=theme,
         width_px=width_px,
         height_px=CHART_HEIGHT_PX,
-        until_min=told.hold_end_min,
     )
 
 
@@ -51,22 +43,39 @@ def pot_svg(
 ) -> str | None:
     """Return the chart of the pot screen: low and without the bath's temperature, so that the buttons come soon."""
     curves = _curves(told, colours, lines)
+    return _svg(told, curves, now_min, width_px=POT_WIDTH_PX, height_px=POT_HEIGHT_PX, is_bare=True)
+
+
+def _svg(
+    told: Forecast,
+    curves: list[UptakeCurve],
+    now_min: float | None,
+    *,
+    width_px: int,
+    height_px: int,
+    bath_c: ArrayLike | None = None,
+    theme: Theme = Theme.LIGHT,
+    is_bare: bool = False,
+) -> str | None:
+    """Return the chart of some curves with all that was expected and seen; None without a curve."""
     if not curves:
         return None
     clear = told.clear_at_min
     return exhaustion_chart(
         told.t_min,
         curves,
+        bath_c=bath_c,
         before=_before(told),
         clear_exhaustion=told.clear_exhaustion,
         clear=ClearSpan(clear.low, clear.mid, clear.high),
         readings=_readings(told, is_doubted=False),
         doubted=_readings(told, is_doubted=True),
         now=_now_line(now_min),
-        width_px=POT_WIDTH_PX,
-        height_px=POT_HEIGHT_PX,
+        theme=theme,
+        width_px=width_px,
+        height_px=height_px,
         until_min=told.hold_end_min,
-        is_bare=True,
+        is_bare=is_bare,
     )
 
 
