@@ -129,3 +129,9 @@ def test_a_reading_that_fits_only_in_fahrenheit_is_not_taken_for_celsius():
 def test_what_is_expected_at_a_time_follows_the_other_readings():
     assert expected_c(PLAN, (), 30) == pytest.approx(70)
     assert expected_c(PLAN, read((20, 50)), 30) == pytest.approx(60)
+
+
+def test_two_times_of_a_plan_a_hair_apart_are_never_one_time_of_the_course():
+    plan = Course(np.array([0.0, 55.0, np.nextafter(55.0, 56.0), 115.0]), np.array([20.0, 63.0, 63.0, 40.0]), 55.0)
+    course = retimed(plan, [TemperatureReading(45.0, 46.0)])
+    assert np.all(np.diff(course.t_min) > 0)

@@ -79,6 +79,7 @@ def retimed(planned: Course, readings: Sequence[TemperatureReading]) -> Course:
     passed = passed[passed < last_min]
     passed_c = np.interp(passed, planned.t_min, planned.bath_c) + np.interp(passed, nodes_min, gaps_c)
     coming = np.union1d(planned.t_min[planned.t_min > on.plan_min], _kinks(on, planned))
+    coming = coming[np.diff(coming + later, prepend=last_min) > 0]  # a plan's times may be too close to be moved apart
     return Course(
         t_min=np.concatenate([passed, [last_min], coming + later]),
         bath_c=np.concatenate([passed_c, [read_c[-1]], _along(planned, on, coming)]),
