@@ -10,7 +10,7 @@ TEAL, PALE = (45, -18, -12), (78, -8, 10)
 
 def boxes_of(**scene):
     boxes = find_boxes(load_photo(saved(render(Scene(**scene)), "PNG")))
-    return [(box.x_px, box.y_px, box.width_px, box.height_px) for box in boxes]
+    return [(left, top, right - left, bottom - top) for left, top, right, bottom in (box.sides for box in boxes)]
 
 
 @pytest.mark.parametrize(("strand_px", "gradient"), [(0, (0, 0)), (9, (0, 0)), (9, (0.2, 0.1))])

@@ -7,7 +7,7 @@ import pytest
 from checker_photos import checker_photo
 from PIL import Image, ImageOps
 
-from dyewright.core.model import Box
+from dyewright.core.model import Shape
 from dyewright.errors import InputError
 from dyewright.services.judging.verdict import judge
 
@@ -45,7 +45,7 @@ def test_a_mirrored_photograph_is_refused():
         judge([file.getvalue()], chart=(a, b, c, d))
     with pytest.raises(InputError, match="mirrored"):
         judge([file.getvalue()], chart=(b, a, d, c))
-    assert not judge([file.getvalue()], boxes=[Box(500, 580, 100, 100)]).chart.found
+    assert not judge([file.getvalue()], boxes=[Shape.box(500, 580, 100, 100)]).chart.found
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from PIL import Image
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
-from dyewright.core.model.judging import Box
+from dyewright.core.model.judging import Shape
 from dyewright.records import experiments, lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import checks, demo, lotbook, running, studios
@@ -147,7 +147,9 @@ def test_the_shipped_colours_are_what_the_generator_makes(tmp_path, name):
 def test_the_rendered_photos_show_the_skeins_that_are_on_record(session):
     run = runs.run_numbered(session, 9)
     (photo,) = photos.photos_of_run(session, run.id)
-    boxes = [Box(x, 350, 160, 430) for x in (160, 420, 680, 940)]  # inside each skein, as the renderer lays them out
+    boxes = [
+        Shape.box(x, 350, 160, 430) for x in (160, 420, 680, 940)
+    ]  # inside each skein, as the renderer lays them out
     corners = ((70, 50), (430, 50), (430, 290), (70, 290))
     seen = judge([photos.photo_content(session, photo.id)], chart=corners, boxes=boxes)
     (lot,) = lots.lots_of_run(session, run.id)

@@ -6,14 +6,14 @@ from PIL import Image, ImageOps
 from scenes import Scene, jpeg, render, saved
 
 from dyewright.core.colour import delta_e00
-from dyewright.core.model import Box
+from dyewright.core.model import Shape
 from dyewright.errors import InputError
 from dyewright.services.judging._chart import reference_of
 from dyewright.services.judging.verdict import box_from_text, chart_from_text, judge, overlay
 
 TEAL = np.array([45.0, -18.0, -12.0])
 PLACES = [(80 + 180 * i, 330, 140, 480) for i in range(6)]
-BOXES = [Box(*place) for place in PLACES]
+BOXES = [Shape.box(*place) for place in PLACES]
 # The same, the same, and 1 of L*, 2 of a*, a clearly paler one, and the same again.
 OFFSETS = np.array([(0, 0, 0), (0, 0, 0), (1, 0, 0), (0, 2, 0), (3, 2, 4), (0, 0, 0)])
 TRUTH = TEAL + OFFSETS
@@ -160,7 +160,7 @@ def test_a_mirrored_or_turned_chart_is_refused():
     a, b, c, d = ((1200 - x, y) for x, y in CORNERS)
 
     with pytest.raises(InputError, match="mirrored"):
-        judge([saved(mirrored, "PNG")], chart=(b, a, d, c), boxes=[Box(20, 500, 60, 60)])
+        judge([saved(mirrored, "PNG")], chart=(b, a, d, c), boxes=[Shape.box(20, 500, 60, 60)])
     with pytest.raises(InputError, match="wrong end"):
         judge([saved(codes, "PNG")], chart=CORNERS[2:] + CORNERS[:2], boxes=BOXES)
     with pytest.raises(InputError, match="does not r"):
@@ -169,7 +169,10 @@ def test_a_mirrored_or_turned_chart_is_refused():
 
 def test_two_photos_are_joined_through_the_chart():
     other = photo(gamma=1.15, exposure=0.6, seed=7)
-    boxes = [*BOXES[:2], *(Box(box.x_px, box.y_px, box.width_px, box.height_px, 2) for box in (BOXES[0], BOXES[4]))]
+    boxes = [
+        *BOXES[:2],
+        *(Shape(box.outline, photo=2) for box in (BOXES[0], BOXES[4])),
+    ]
 
     result = judge([photo(), other], boxes=boxes)
 
@@ -226,10 +229,10 @@ def test_the_overlay_is_the_photo_with_outlines_in_black_and_white():
 @pytest.mark.parametrize(
     ("boxes", "said"),
     [
-        ([Box(1100, 300, 200, 200)], "reaches beyond the photo of 1200 × 900"),
-        ([Box(-4, 300, 200, 200)], "reaches beyond"),
-        ([Box(100, 400, 8, 8)], "draw it larger"),
-        ([Box(100, 400, 90, 90, photo=2)], "a box is on photo 2, but 1 are given"),
+        ([Shape.box(1100, 300, 200, 200)], "reaches beyond the photo of 1200 × 900"),
+        ([Shape.box(-4, 300, 200, 200)], "reaches beyond"),
+        ([Shape.box(100, 400, 8, 8)], "draw it larger"),
+        ([Shape.box(100, 400, 90, 90, photo=2)], "a box is on photo 2, but 1 are given"),
     ],
 )
 def test_boxes_that_hold_no_skein_are_refused(boxes, said):
@@ -251,8 +254,8 @@ def test_an_empty_board_without_chart_says_what_to_do():
 
 
 def test_texts():
-    assert box_from_text(" 1,2.5,30,40") == Box(1, 2.5, 30, 40)
-    assert box_from_text("2:1,2,30,40") == Box(1, 2, 30, 40, photo=2)
+    assert box_from_text(" 1,2.5,30,40") == Shape.box(1, 2.5, 30, 40)
+    assert box_from_text("2:1,2,30,40") == Shape.box(1, 2, 30, 40, photo=2)
     assert chart_from_text("Auto") == "auto"
     assert chart_from_text("1,2 3,4 5,6 7,8") == ((1, 2), (3, 4), (5, 6), (7, 8))
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from dyewright.core.model import Box
+from dyewright.core.model import Shape
 from dyewright.photo.load import LoadedPhoto
 
 __all__ = ["find_boxes"]
@@ -35,7 +35,7 @@ _ROUNDS = 4
 _PLAIN_SCATTER = 0.06  # of the ground along the edge, in cube roots: more is a pattern; ours
 
 
-def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Box, ...]:
+def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Shape, ...]:
     """Return boxes round what stands out from the plain ground, row by row from the top left; empty where nothing does.
 
     The chart's place is left out. Skeins that touch come out as one box.
@@ -113,17 +113,17 @@ def _is_skein(stats: NDArray[np.int32], pixels: int) -> bool:
     return bool(area >= _LEAST_AREA_FRAC * pixels and area >= _LEAST_FILL * width * height)
 
 
-def _box(stats: NDArray[np.int32], pixels: float, photo: LoadedPhoto) -> Box:
+def _box(stats: NDArray[np.int32], pixels: float, photo: LoadedPhoto) -> Shape:
     x, y, width, height = (value * pixels for value in stats[:4].tolist())
-    return Box(round(x), round(y), round(min(width, photo.width_px - x)), round(min(height, photo.height_px - y)))
+    return Shape.box(round(x), round(y), round(min(width, photo.width_px - x)), round(min(height, photo.height_px - y)))
 
 
-def _in_reading_order(boxes: list[Box]) -> list[Box]:
+def _in_reading_order(boxes: list[Shape]) -> list[Shape]:
     """Return boxes row by row: one belongs to a row if its middle lies above the lower edge of the row's first box."""
-    rest, ordered = sorted(boxes, key=lambda box: box.y_px), []
+    rest, ordered = sorted(boxes, key=lambda box: box.sides[1]), []
     while rest:
-        edge = rest[0].y_px + rest[0].height_px
-        row = [box for box in rest if box.y_px + box.height_px / 2 < edge]
-        ordered += sorted(row, key=lambda box: box.x_px)
+        edge = rest[0].sides[3]
+        row = [box for box in rest if (box.sides[1] + box.sides[3]) / 2 < edge]
+        ordered += sorted(row, key=lambda box: box.sides[0])
         rest = [box for box in rest if box not in row]
     return ordered

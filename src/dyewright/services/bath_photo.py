@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 from dyewright.core.glasses import GlassReading, read_glasses
-from dyewright.core.model import Box, Event, EventKind, Photo
+from dyewright.core.model import Event, EventKind, Photo, Shape
 from dyewright.core.progress import standing_events
 from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.load import LoadedPhoto, load_photo
@@ -124,18 +124,18 @@ def _light(photo: LoadedPhoto, text: str, name: str, what: str) -> NDArray[np.fl
     return np.asarray(np.median(pixels, axis=0), float)
 
 
-def _inside(photo: LoadedPhoto, box: Box) -> tuple[NDArray[np.float32], float]:
+def _inside(photo: LoadedPhoto, box: Shape) -> tuple[NDArray[np.float32], float]:
     """Return a box's pixels, and the share of them that is clipped."""
     n = photo.reduction
-    right, bottom = box.x_px + box.width_px, box.y_px + box.height_px
-    if box.x_px < 0 or box.y_px < 0 or right > photo.width_px or bottom > photo.height_px:
+    left, top, right, bottom = box.sides
+    if left < 0 or top < 0 or right > photo.width_px or bottom > photo.height_px:
         raise InputError(
             f"the box reaches beyond the photo of {photo.width_px} × {photo.height_px} pixels: draw it in the glass",
             value=(right, bottom),
             limit=(photo.width_px, photo.height_px),
         )
-    rows = slice(int(box.y_px / n), max(int(bottom / n), int(box.y_px / n) + 1))
-    columns = slice(int(box.x_px / n), max(int(right / n), int(box.x_px / n) + 1))
+    rows = slice(int(top / n), max(int(bottom / n), int(top / n) + 1))
+    columns = slice(int(left / n), max(int(right / n), int(left / n) + 1))
     return photo.linear[rows, columns].reshape(-1, 3), float(photo.clipped[rows, columns].mean())
 
 

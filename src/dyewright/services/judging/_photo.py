@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from dyewright.core.colour import linear_from_srgb, srgb_from_linear
-from dyewright.core.model import Box, ChartReading
+from dyewright.core.model import ChartReading, Shape
 from dyewright.core.skeins import Calibration, LightField, SkeinReading, light_field, read_skein, straightened
 from dyewright.errors import InputError
 from dyewright.photo.load import LoadedPhoto, load_photo
@@ -36,7 +36,7 @@ class Request:
     number: int
     name: str | None
     chart: ChartChoice
-    boxes: tuple[Box, ...]
+    boxes: tuple[Shape, ...]
     is_linear: bool = False
 
 
@@ -46,7 +46,7 @@ class PhotoReading:
 
     chart: ChartReading
     calibration: Calibration
-    boxes: tuple[Box, ...]
+    boxes: tuple[Shape, ...]
     skeins: tuple[SkeinReading, ...]
     uneven_frac: float | None
     notes: tuple[str, ...]
@@ -103,7 +103,9 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
     )
 
 
-def _skeins(scene: _Scene, request: Request, boxes: Sequence[Box], first_id: int) -> Iterator[tuple[Box, SkeinReading]]:
+def _skeins(
+    scene: _Scene, request: Request, boxes: Sequence[Shape], first_id: int
+) -> Iterator[tuple[Shape, SkeinReading]]:
     """Yield each box with its reading; a box that was found, not drawn, is passed over where nothing can be read."""
     number = first_id
     for box in boxes:
@@ -124,11 +126,11 @@ def _misses_less(new: Calibration, old: Calibration) -> bool:
     return float(np.nanmean(new.left_out_de00)) < 1.05 * float(np.nanmean(old.left_out_de00))
 
 
-def _check_box(box: Box, photo: LoadedPhoto) -> None:
-    right, bottom = box.x_px + box.width_px, box.y_px + box.height_px
-    if box.x_px < 0 or box.y_px < 0 or right > photo.width_px or bottom > photo.height_px:
+def _check_box(box: Shape, photo: LoadedPhoto) -> None:
+    left, top, right, bottom = box.sides
+    if left < 0 or top < 0 or right > photo.width_px or bottom > photo.height_px:
         raise InputError(
-            f"the box {box.x_px:g},{box.y_px:g},{box.width_px:g},{box.height_px:g} reaches beyond the photo of "
+            f"the box {left:g},{top:g},{right - left:g},{bottom - top:g} reaches beyond the photo of "
             f"{photo.width_px} × {photo.height_px} pixels: draw it inside",
             field="box",
             value=(right, bottom),
@@ -137,7 +139,7 @@ def _check_box(box: Box, photo: LoadedPhoto) -> None:
 
 
 def _ground_light(
-    photo: LoadedPhoto, boxes: Sequence[Box], corners: Floats | None, calibration: Calibration
+    photo: LoadedPhoto, boxes: Sequence[Shape], corners: Floats | None, calibration: Calibration
 ) -> LightField | None:
     rows, columns = photo.linear.shape[:2]
     stride = max(1, int(np.sqrt(rows * columns / GROUND_POINTS / 4)))
@@ -148,14 +150,12 @@ def _ground_light(
     return light_field(x_px[kept], y_px[kept], rgb)
 
 
-def _surroundings(x: Floats, y: Floats, boxes: Sequence[Box], corners: Floats | None) -> Bools:
+def _surroundings(x: Floats, y: Floats, boxes: Sequence[Shape], corners: Floats | None) -> Bools:
     """Return which places lie round the skeins and the chart, and in none of them."""
-    outlines = [box.outline for box in boxes]
     near, inside = np.zeros(len(x), bool), np.zeros(len(x), bool)
-    for outline in outlines:
-        (left, top), (right, bottom) = outline[0], outline[2]
-        near |= _within(x, y, (left, top, right, bottom), RING_FRAC)
-        inside |= _within(x, y, (left, top, right, bottom), MARGIN_FRAC)
+    for box in boxes:
+        near |= _within(x, y, box.sides, RING_FRAC)
+        inside |= _within(x, y, box.sides, MARGIN_FRAC)
     if corners is not None:
         (left, top), (right, bottom) = corners.min(axis=0), corners.max(axis=0)
         near |= _within(x, y, (left, top, right, bottom), RING_FRAC)
@@ -169,16 +169,16 @@ def _within(x: Floats, y: Floats, sides: tuple[float, float, float, float], grow
     return np.asarray((x > left - wide) & (x < right + wide) & (y > top - high) & (y < bottom + high))
 
 
-def _unevenness(field: LightField, boxes: Sequence[Box]) -> float:
-    middles = np.array([(box.x_px + box.width_px / 2, box.y_px + box.height_px / 2) for box in boxes])
-    light = field.at(middles[:, 0], middles[:, 1])
+def _unevenness(field: LightField, boxes: Sequence[Shape]) -> float:
+    left, top, right, bottom = np.array([box.sides for box in boxes]).T
+    light = field.at((left + right) / 2, (top + bottom) / 2)
     return float(light.max() / light.min() - 1)
 
 
-def _skein(scene: _Scene, box: Box, title: str) -> SkeinReading:
+def _skein(scene: _Scene, box: Shape, title: str) -> SkeinReading:
     n = scene.photo.reduction
-    rows = slice(int(box.y_px / n), max(int((box.y_px + box.height_px) / n), int(box.y_px / n) + 1))
-    columns = slice(int(box.x_px / n), max(int((box.x_px + box.width_px) / n), int(box.x_px / n) + 1))
+    left, top, right, bottom = (int(side / n) for side in box.sides)
+    rows, columns = slice(top, max(bottom, top + 1)), slice(left, max(right, left + 1))
     rgb, clipped, step = _shrunk(scene.photo.linear[rows, columns], scene.photo.clipped[rows, columns])
     y = (rows.start + (np.arange(rgb.shape[0]) + 0.5) * step) * n
     x = (columns.start + (np.arange(rgb.shape[1]) + 0.5) * step) * n

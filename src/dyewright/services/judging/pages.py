@@ -9,7 +9,7 @@ from uuid import UUID, uuid4
 from sqlalchemy.orm import Session
 
 import dyewright
-from dyewright.core.model import Box, Event, EventKind, Judgement, JudgeResult, Lab, Photo, Run
+from dyewright.core.model import Event, EventKind, Judgement, JudgeResult, Lab, Photo, Run, Shape
 from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.chart import find_charts
 from dyewright.photo.draw import drawn
@@ -32,7 +32,7 @@ class Marks:
     """What was marked on a photo, read from its form."""
 
     chart: ChartChoice
-    boxes: tuple[Box, ...]
+    boxes: tuple[Shape, ...]
     target: Lab | None
     tolerance: float
     is_older_chart: bool
@@ -64,7 +64,8 @@ def _suggested(session: Session, photo: Photo, run: Run | None) -> dict[str, str
     if corners is not None:
         typed |= {name: f"{x:.0f}, {y:.0f}" for name, (x, y) in zip(CORNERS, corners, strict=True)}
     for number, box in enumerate(find_boxes(loaded, corners), start=1):
-        typed[f"skein_{number}"] = f"{box.x_px:.0f}, {box.y_px:.0f}, {box.width_px:.0f}, {box.height_px:.0f}"
+        left, top, right, bottom = box.sides
+        typed[f"skein_{number}"] = f"{left:.0f}, {top:.0f}, {right - left:.0f}, {bottom - top:.0f}"
     target = _target_of(session, run)
     if target is not None:
         typed["target"] = "lab " + " ".join(f"{value:.1f}" for value in target)
@@ -107,7 +108,7 @@ def _chart(typed: Mapping[str, str]) -> ChartChoice:
     return chart_from_text(" ".join(typed.get(name, "").replace(" ", "") for name in CORNERS))
 
 
-def _box(text: str, name: str) -> Box:
+def _box(text: str, name: str) -> Shape:
     try:
         return box_from_text(text)
     except InputError as error:

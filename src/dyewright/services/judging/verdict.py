@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from dyewright.core.colour import colour_words, display_hex
-from dyewright.core.model import Basis, Box, JudgeResult, Lab, SkeinColour
+from dyewright.core.model import Basis, JudgeResult, Lab, Shape, SkeinColour
 from dyewright.core.skeins import (
     Calibration,
     Doubt,
@@ -44,7 +44,7 @@ _RELATIVE_NOTE = (
 )
 
 
-def box_from_text(text: str) -> Box:
+def box_from_text(text: str) -> Shape:
     """Return a box from "x,y,w,h" in pixels of the upright photo; "2:x,y,w,h" is a box on the second photo.
 
     Raises:
@@ -67,7 +67,7 @@ def box_from_text(text: str) -> Box:
             value=min(width, height),
             limit=0,
         )
-    return Box(x, y, width, height, photo)
+    return Shape.box(x, y, width, height, photo)
 
 
 def chart_from_text(text: str) -> ChartChoice:
@@ -97,7 +97,7 @@ def judge(
     photos: Sequence[Path | bytes],
     *,
     chart: ChartChoice = "auto",
-    boxes: Sequence[Box] = (),
+    boxes: Sequence[Shape] = (),
     target: Lab | None = None,
     tolerance: float = DEFAULT_TOLERANCE,
     chart_values: Path | None = None,
@@ -145,7 +145,7 @@ def overlay(photo: Path | bytes, result: JudgeResult, *, number: int = 1) -> byt
     return drawn(load_photo(photo), skeins, charts)
 
 
-def _check(photos: Sequence[Path | bytes], boxes: Sequence[Box], tolerance: float) -> None:
+def _check(photos: Sequence[Path | bytes], boxes: Sequence[Shape], tolerance: float) -> None:
     if not photos:
         raise InputError("no photo is given: name at least one image file", field="photo")
     if not 0 < tolerance < np.inf:
@@ -201,7 +201,7 @@ def _result(
 
 
 def _skein_colour(
-    number: int, box: Box, reading: SkeinReading, calibration: Calibration, target: Lab | None
+    number: int, box: Shape, reading: SkeinReading, calibration: Calibration, target: Lab | None
 ) -> SkeinColour:
     lab = (float(reading.lab[0]), float(reading.lab[1]), float(reading.lab[2]))
     colour = SkeinColour(
