@@ -9,6 +9,7 @@ from dyewright.core.skeins.calibrate import (
     straightened,
 )
 from dyewright.core.skeins.light import LightField, light_field
+from dyewright.core.skeins.parts import PartGrid
 from dyewright.core.skeins.regions import SkeinReading, read_skein
 from dyewright.core.skeins.sets import Doubt, matching_sets, pair_differences, to_target
 from dyewright.core.skeins.verdict import advice, verdict
@@ -18,6 +19,7 @@ __all__ = [
     "Calibration",
     "Doubt",
     "LightField",
+    "PartGrid",
     "SkeinReading",
     "advice",
     "calibrate",
