@@ -3,13 +3,13 @@ import pytest
 from scenes import Scene, render, saved
 
 from dyewright.photo.load import load_photo
-from dyewright.photo.outlines import find_boxes
+from dyewright.photo.outlines import find_shapes
 
 TEAL, PALE = (45, -18, -12), (78, -8, 10)
 
 
 def boxes_of(**scene):
-    boxes = find_boxes(load_photo(saved(render(Scene(**scene)), "PNG")))
+    boxes = find_shapes(load_photo(saved(render(Scene(**scene)), "PNG")))
     return [(left, top, right - left, bottom - top) for left, top, right, bottom in (box.sides for box in boxes)]
 
 
@@ -44,4 +44,4 @@ def test_a_patterned_ground_gives_no_guess():
     random = np.random.default_rng(2)
     codes = np.kron(random.integers(0, 255, (18, 24, 3), np.uint8), np.ones((50, 50, 1), np.uint8))
 
-    assert find_boxes(load_photo(saved(codes, "PNG"))) == ()
+    assert find_shapes(load_photo(saved(codes, "PNG"))) == ()

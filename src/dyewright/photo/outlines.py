@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from dyewright.core.model import Shape
 from dyewright.photo.load import LoadedPhoto
 
-__all__ = ["find_boxes"]
+__all__ = ["find_shapes"]
 
 Floats = NDArray[np.float64]
 
@@ -35,7 +35,7 @@ _ROUNDS = 4
 _PLAIN_SCATTER = 0.06  # of the ground along the edge, in cube roots: more is a pattern; ours
 
 
-def find_boxes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Shape, ...]:
+def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Shape, ...]:
     """Return boxes round what stands out from the plain ground, row by row from the top left; empty where nothing does.
 
     The chart's place is left out. Skeins that touch come out as one box.

@@ -12,7 +12,7 @@ from dyewright.core.model import ChartReading, Shape
 from dyewright.core.skeins import Calibration, LightField, SkeinReading, light_field, read_skein, straightened
 from dyewright.errors import InputError
 from dyewright.photo.load import LoadedPhoto, load_photo
-from dyewright.photo.outlines import find_boxes
+from dyewright.photo.outlines import find_shapes
 from dyewright.services.judging._chart import ChartChoice, Reference, chart_reading, read_chart, recalibrated
 
 __all__ = ["PhotoReading", "Request", "read_photo"]
@@ -79,7 +79,7 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
     corners = None if chart.sample is None else chart.sample.corners
     for box in request.boxes:
         _check_box(box, photo)
-    boxes = request.boxes or tuple(replace(box, photo=request.number) for box in find_boxes(photo, corners))
+    boxes = request.boxes or tuple(replace(box, photo=request.number) for box in find_shapes(photo, corners))
     field = _ground_light(photo, boxes, corners, chart.calibration)
     if field is not None and corners is not None:
         lit = recalibrated(photo, chart, reference, field)

@@ -14,7 +14,7 @@ from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.chart import find_charts
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
-from dyewright.photo.outlines import find_boxes
+from dyewright.photo.outlines import find_shapes
 from dyewright.records import colourways, evenings, experiments, photos, runs, shelf
 from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
 from dyewright.services.learning.keeping import keep_what_it_taught
@@ -63,7 +63,7 @@ def _suggested(session: Session, photo: Photo, run: Run | None) -> dict[str, str
     typed = {"chart": "corners" if found else "none", "tolerance": f"{tolerance:g}", "target": ""}
     if corners is not None:
         typed |= {name: f"{x:.0f}, {y:.0f}" for name, (x, y) in zip(CORNERS, corners, strict=True)}
-    for number, box in enumerate(find_boxes(loaded, corners), start=1):
+    for number, box in enumerate(find_shapes(loaded, corners), start=1):
         left, top, right, bottom = box.sides
         typed[f"skein_{number}"] = f"{left:.0f}, {top:.0f}, {right - left:.0f}, {bottom - top:.0f}"
     target = _target_of(session, run)
