@@ -34,10 +34,11 @@ from dyewright.core.model import (
     TargetKind,
     Vessel,
     Water,
+    WetPair,
 )
 from dyewright.core.model.archive import Archive
 from dyewright.errors import DataFileError, InputError
-from dyewright.records import colourways, evenings, experiments, heat_ups, photos, runs, shelf
+from dyewright.records import colourways, evenings, experiments, heat_ups, photos, runs, shelf, wet_pairs
 from dyewright.records import swatches as swatches_of
 from dyewright.services import moving, running, safekeeping, studios
 
@@ -60,6 +61,7 @@ def fill(session) -> None:
     pot = shelf.save_vessel(session, Vessel("Pot", 12.0, Heating.GAS, has_lid=False))
     measured = MeasuredHeatUp(pot.id, "7 of 9", 8.0, has_lid=True, readings=((0, 15), (10.5, 40)), note=AWKWARD)
     heat_ups.add_heat_up(session, measured)
+    wet_pairs.add_wet_pair(session, WetPair(base.id, (30.0, -9.5, 2.0), (41.0, -12.0, 1.5), NOW.date(), AWKWARD))
     curve = tuple(i / 31 for i in range(31))
     mix = Swatch(
         {"Lagoon": 0.002, "Zinnia": 0.1},
@@ -93,7 +95,7 @@ def fill(session) -> None:
     note = {"id": str(uuid4()), "kind": "note", "happened_at": NOW.isoformat(), "detail": {"text": AWKWARD}}
     noted = running.record_event(session, run.id, note, now=NOW)
     running.undo(session, run.id, noted.id, correction_id=uuid4(), now=NOW)
-    skeins = [Skein(1, Decimal("99.500"), (54.5, -18.0, -4.25), "A", AWKWARD), Skein(2)]
+    skeins = [Skein(1, Decimal("99.500"), (54.5, -18.0, -4.25), "A", AWKWARD, "B", "alternate it"), Skein(2)]
     running.keep_lot(session, run.id, lot_id=uuid4(), skeins=skeins, kept_on=NOW.date(), now=NOW, note=AWKWARD)
     photo = photos.add_photo(
         session,
@@ -106,7 +108,10 @@ def fill(session) -> None:
         taken_at=NOW,
     )
     photos.add_judgement(
-        session, Judgement(uuid4(), run.id, photo.id, NOW, {"skeins": [{"lab": [1.5, 2, 3]}]}, "0.1.0")
+        session,
+        Judgement(
+            uuid4(), run.id, photo.id, NOW, {"skeins": [{"lab": [1.5, 2, 3]}]}, "0.1.0", {"chart": "none"}, (photo.id,)
+        ),
     )
     judged = photos.add_judgement(session, Judgement(uuid4(), None, photo.id, NOW.replace(hour=15), {}, "0.1.0"))
     colourways.save_palette(session, replace(shore, photo_id=photo.id))
@@ -142,6 +147,7 @@ def kept(records) -> Archive:
             for way in archive.colourways
         ),
         heat_ups=tuple(replace(one, id=None, vessel_id=vessels[one.vessel_id]) for one in archive.heat_ups),
+        wet_pairs=tuple(replace(one, id=None, base_id=bases[one.base_id]) for one in archive.wet_pairs),
         experiments=tuple(replace(one, id=None, base_id=bases.get(one.base_id)) for one in archive.experiments),
         evenings=tuple(
             replace(
@@ -291,12 +297,23 @@ def changed(name, old, new):
 
 def as_the_first_format(folder):
     """Take away what the first format did not have."""
-    changed("studio.toml", "format = 3", "format = 1")(folder)
-    for name in ("palettes.csv", "evenings.csv", "jars.csv", "heat_ups.csv", "experiments.csv", "samples.csv"):
+    changed("studio.toml", "format = 4", "format = 1")(folder)
+    for name in (
+        "palettes.csv",
+        "evenings.csv",
+        "jars.csv",
+        "heat_ups.csv",
+        "experiments.csv",
+        "samples.csv",
+        "wet_pairs.csv",
+    ):
         (folder / name).unlink()
     for name, new in (
         ("dyes.csv", {"dye_lot"}),
         ("swatches.csv", {"dye_lots", "noise_de00", "reads"}),
+        ("lots.csv", {"judgement_id"}),
+        ("skeins.csv", {"proposed_set", "caution"}),
+        ("judgements.csv", {"marks", "more_photo_ids"}),
         ("colourways.csv", {"target_kind", "target_reflectance", "palette_id", "share_frac"}),
     ):
         with (folder / name).open(newline="") as table:
@@ -317,6 +334,7 @@ def test_an_export_of_the_first_format_is_still_read(filled, elsewhere, tmp_path
     (way,) = archive.colourways
     assert (way.target_kind, way.palette_id, way.recipe_owf) == (TargetKind.TYPED, None, {"Lagoon": 0.002})
     assert (archive.palettes, archive.evenings, archive.heat_ups, archive.experiments) == ((), (), (), ())
+    assert archive.wet_pairs == ()
     assert archive.runs == kept(filled).runs
 
 
@@ -330,7 +348,7 @@ def other_photo(folder):
         (without("studio.toml"), "no exported studio"),
         (without("events.csv"), "events.csv cannot be read"),
         (without("cards/0001.toml"), "the card of run 1 cannot be read"),
-        (changed("studio.toml", "format = 3", "format = 99"), "is in format 99; this version reads formats up to 3"),
+        (changed("studio.toml", "format = 4", "format = 99"), "is in format 99; this version reads formats up to 4"),
         (changed("dyes.csv", "food colour", "rainbow"), r"dyes.csv line \d+, column dye_class: “rainbow”"),
         (changed("dyes.csv", "0.210000", "cheap"), r"dyes.csv line \d+, column price_per_g: “cheap”"),
         (changed("bases.csv", '""wool"": 0.7', '""wool"": '), r"bases.csv line 2, column fibre_frac"),

@@ -134,5 +134,5 @@ def _cell(value: object) -> str:
         case datetime() | date():
             return value.isoformat()
         case tuple() | Mapping():
-            return json.dumps(value, ensure_ascii=False, allow_nan=False)
+            return json.dumps(value, ensure_ascii=False, allow_nan=False, default=str)
     return str(value)

@@ -1,8 +1,8 @@
 """A studio as a folder that any spreadsheet and text editor can open: CSV tables, TOML cards, JSON sheets, photos.
 
 studio.toml        the format's number, the version that wrote it, the settings
-dyes.csv …         one table a kind of thing: dyes, bases, vessels, heat_ups, swatches, palettes, colourways, evenings,
-                   jars, experiments, samples, runs, events, lots, skeins, photos, judgements
+dyes.csv …         one table a kind of thing: dyes, bases, vessels, heat_ups, wet_pairs, swatches, palettes, colourways,
+                   evenings, jars, experiments, samples, runs, events, lots, skeins, photos, judgements
 cards/0048.toml    the card of run 48 as it was planned, and sheets/0048.json the sheet that was computed from it
 judgements/*.json  verdicts as computed
 photos/*           photos as they came, named by the SHA-256 of their bytes
@@ -41,6 +41,7 @@ from dyewright.core.model import (
     Swatch,
     Vessel,
     Water,
+    WetPair,
 )
 from dyewright.core.model.archive import Archive
 from dyewright.core.progress import run_state
@@ -49,9 +50,9 @@ from dyewright.files._cells import read_table, write_table
 
 __all__ = ["FORMAT", "read_archive", "read_photo", "write_archive"]
 
-FORMAT = 3
-READ_FORMATS = (1, 2, 3)
-EVENINGS_SINCE, EXPERIMENTS_SINCE = 2, 3  # palettes came with the evenings, heat-ups with the experiments
+FORMAT = 4
+READ_FORMATS = (1, 2, 3, 4)
+EVENINGS_SINCE, EXPERIMENTS_SINCE, WET_PAIRS_SINCE = 2, 3, 4  # palettes came with 2, heat-ups with 3
 HEAD = "studio.toml"
 RUN_APART = ("card_toml", "sheet", "state", "events")  # in files of their own, or read from the events
 LOT_APART = ("skeins",)
@@ -77,6 +78,8 @@ class _SkeinLine:
     lab: tuple[float, float, float] | None
     matching_set: str | None
     note: str
+    proposed_set: str | None = None
+    caution: str = ""
 
 
 @dataclass(frozen=True)
@@ -125,6 +128,7 @@ def write_archive(
     jars = (_JarLine(evening.id or 0, **vars(jar)) for evening in archive.evenings for jar in evening.jars)
     write_table(folder / "jars.csv", _JarLine, jars)
     write_table(folder / "heat_ups.csv", MeasuredHeatUp, archive.heat_ups)
+    write_table(folder / "wet_pairs.csv", WetPair, archive.wet_pairs)
     write_table(folder / "experiments.csv", Experiment, archive.experiments, leave_out=EXPERIMENT_APART)
     samples = (_SampleLine(one.id or 0, **vars(sample)) for one in archive.experiments for sample in one.samples)
     write_table(folder / "samples.csv", _SampleLine, samples)
@@ -158,7 +162,8 @@ def read_archive(folder: Path) -> Archive:
         events.setdefault(event.run_id, []).append(event)
     skeins: dict[UUID, list[Skein]] = {}
     for line in read_table(folder / "skeins.csv", _SkeinLine):
-        skein = Skein(line.number, line.mass_g, line.lab, line.matching_set, line.note)
+        said = {name: value for name, value in vars(line).items() if name != "lot_id"}
+        skein = Skein(**said)
         skeins.setdefault(line.lot_id, []).append(skein)
     runs = read_table(folder / "runs.csv", Run, leave_out=RUN_APART, given=lambda row: _run_apart(folder, row))
     lots = read_table(folder / "lots.csv", Lot, leave_out=LOT_APART)
@@ -183,6 +188,7 @@ def read_archive(folder: Path) -> Archive:
         if written_format < EXPERIMENTS_SINCE
         else tuple(read_table(folder / "heat_ups.csv", MeasuredHeatUp)),
         experiments=() if written_format < EXPERIMENTS_SINCE else _experiments(folder),
+        wet_pairs=() if written_format < WET_PAIRS_SINCE else tuple(read_table(folder / "wet_pairs.csv", WetPair)),
     )
 
 

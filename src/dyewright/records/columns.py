@@ -93,5 +93,6 @@ class TableBase(DeclarativeBase):
         datetime: UtcTime(),
         dict[str, Any]: JSON(none_as_null=True),
         list[float]: JSON(none_as_null=True),
+        list[str]: JSON(none_as_null=True),
         list[list[float]]: JSON(none_as_null=True),
     }

@@ -10,9 +10,9 @@ from sqlalchemy.orm import Session, lazyload, selectinload
 from dyewright.core.model import Lab, Lot, LotSummary, Skein
 from dyewright.errors import InputError
 from dyewright.records._rows import found, lab_columns, lab_of, refuse_taken_name
-from dyewright.records.tables import LotRow, RunRow, SkeinRow
+from dyewright.records.tables import JudgementRow, LotRow, RunRow, SkeinRow
 
-__all__ = ["add_lot", "all_lots", "lot", "lots_of_run", "search_lots"]
+__all__ = ["add_lot", "all_lots", "lot", "lots_of_run", "search_lots", "write_caution"]
 
 # A line of the lot book names its run, base and dyes: all lines' runs come in one query, and no events with them.
 _RUN_IN_SHORT = selectinload(LotRow.run).options(
@@ -25,9 +25,12 @@ def add_lot(session: Session, lot: Lot, *, search_text: str) -> Lot:
 
     Raises:
         InputError: the name is taken, or two skeins have one number.
+        NotFoundError: the run or the verdict is not in the studio.
     """
     refuse_taken_name(session, LotRow.name, LotRow.id, lot.name, own=lot.id)
     run_row = found(session, RunRow, lot.run_id)
+    if lot.judgement_id is not None:
+        found(session, JudgementRow, lot.judgement_id)
     numbers = [skein.number for skein in lot.skeins]
     twice = sorted({number for number in numbers if numbers.count(number) > 1})
     if twice:
@@ -40,12 +43,23 @@ def add_lot(session: Session, lot: Lot, *, search_text: str) -> Lot:
             kept_on=lot.kept_on,
             note=lot.note,
             search_text=search_text.casefold(),
+            judgement_id=lot.judgement_id,
             skeins=[_skein_row(skein) for skein in lot.skeins],
         )
     )
     session.flush()
     session.expire(run_row, ["lots"])
     return lot
+
+
+def write_caution(session: Session, lot_id: UUID, number: int, caution: str) -> None:
+    """Write the sentence for the buyer onto the label of one skein; an empty one takes it off.
+
+    Raises:
+        NotFoundError: the lot, or the skein in it, is not in the studio.
+    """
+    found(session, SkeinRow, (lot_id, number)).caution = caution.strip()
+    session.flush()
 
 
 def lot(session: Session, lot_id: UUID) -> Lot:
@@ -115,16 +129,19 @@ def _skein_row(skein: Skein) -> SkeinRow:
         **lab_columns("lab", skein.lab),
         matching_set=skein.matching_set,
         note=skein.note,
+        proposed_set=skein.proposed_set,
+        caution=skein.caution,
     )
 
 
 def _skein(row: SkeinRow) -> Skein:
-    return Skein(row.number, row.mass_g, lab_of(row, "lab"), row.matching_set, row.note)
+    lab = lab_of(row, "lab")
+    return Skein(row.number, row.mass_g, lab, row.matching_set, row.note, row.proposed_set, row.caution)
 
 
 def _lot(row: LotRow) -> Lot:
     skeins = tuple(_skein(skein) for skein in row.skeins)
-    return Lot(row.id, row.run_id, row.name, row.kept_on, row.note, skeins)
+    return Lot(row.id, row.run_id, row.name, row.kept_on, row.note, skeins, row.judgement_id)
 
 
 def _summary(row: LotRow, de76: float | None) -> LotSummary:

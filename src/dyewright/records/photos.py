@@ -100,6 +100,8 @@ def add_judgement(session: Session, judgement: Judgement) -> Judgement:
             judged_at=judgement.judged_at,
             result=dict(judgement.result),
             package_version=judgement.package_version,
+            marks=dict(judgement.marks),
+            more_photo_ids=[str(one) for one in judgement.more_photo_ids],
         )
     )
     session.flush()
@@ -127,4 +129,7 @@ def _photo(row: PhotoRow) -> Photo:
 
 
 def _judgement(row: JudgementRow) -> Judgement:
-    return Judgement(row.id, row.run_id, row.photo_id, row.judged_at, row.result, row.package_version)
+    more = tuple(UUID(one) for one in row.more_photo_ids or ())
+    return Judgement(
+        row.id, row.run_id, row.photo_id, row.judged_at, row.result, row.package_version, row.marks or {}, more
+    )

@@ -5,10 +5,12 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from uuid import UUID
 
 from sqlalchemy.orm import Session
 
 import dyewright
+from dyewright.core.model import Run
 from dyewright.core.model.archive import Archive
 from dyewright.errors import InputError
 from dyewright.files.archive import read_archive, read_photo, write_archive
@@ -24,6 +26,7 @@ from dyewright.records import (
     shelf,
     swatches,
     transfer,
+    wet_pairs,
 )
 from dyewright.services import lotbook, studios
 from dyewright.services.learning.lessons import relearn
@@ -118,13 +121,14 @@ def archive_of(session: Session) -> Archive:
         evenings=tuple(evenings.evenings(session)),
         heat_ups=tuple(heat_ups.heat_ups(session)),
         experiments=tuple(experiments.experiments(session)),
+        wet_pairs=tuple(wet_pairs.wet_pairs(session)),
     )
 
 
 def put_in(session: Session, archive: Archive, folder: Path) -> None:
     """Put everything of an archive into an empty studio; its ids of bases and colourways become this studio's own."""
     ids = _put_in_shelf(session, archive)
-    _put_in_runs(session, archive, ids)
+    by_id = _put_in_runs(session, archive, ids)
     for photo in archive.photos:
         photos.add_photo(
             session,
@@ -138,6 +142,7 @@ def put_in(session: Session, archive: Archive, folder: Path) -> None:
         )
     for judgement in archive.judgements:
         photos.add_judgement(session, judgement)
+    _put_in_lots(session, archive, by_id)
     _put_in_what_names_photos(session, archive, ids)
 
 
@@ -151,6 +156,8 @@ def _put_in_shelf(session: Session, archive: Archive) -> _Ids:
         vessel_id = _of(vessel_ids, heat_up.vessel_id)
         heat_ups.add_heat_up(session, replace(heat_up, id=None, vessel_id=vessel_id or 0))
     base_ids = {base.id: shelf.save_base(session, replace(base, id=None)).id for base in archive.bases}
+    for pair in archive.wet_pairs:
+        wet_pairs.add_wet_pair(session, replace(pair, id=None, base_id=_of(base_ids, pair.base_id) or 0))
     new_swatches = swatches.add_swatches(session, archive.swatches)
     swatch_ids = {old.id: new.id for old, new in zip(archive.swatches, new_swatches, strict=True)}
     palette_ids = {
@@ -182,11 +189,15 @@ def _put_in_what_names_photos(session: Session, archive: Archive, ids: _Ids) -> 
         experiments.save_experiment(session, replace(experiment, id=None, base_id=base_id))
 
 
-def _put_in_runs(session: Session, archive: Archive, ids: _Ids) -> None:
+def _put_in_runs(session: Session, archive: Archive, ids: _Ids) -> dict[UUID, Run]:
     by_id = {}
     for run in archive.runs:
         here = replace(run, base_id=_of(ids.bases, run.base_id), colourway_id=_of(ids.colourways, run.colourway_id))
         by_id[run.id] = runs.add_run(session, here)
+    return by_id
+
+
+def _put_in_lots(session: Session, archive: Archive, by_id: Mapping[UUID, Run]) -> None:
     for lot in archive.lots:
         if lot.run_id not in by_id:
             raise InputError(f"lot {lot.name} belongs to a run that is not in the folder", value=str(lot.run_id))

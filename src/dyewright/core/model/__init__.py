@@ -113,8 +113,10 @@ from dyewright.core.model.studio import (
     Spoons,
     TargetKind,
     Vessel,
+    WetPair,
 )
 from dyewright.core.model.uptake import UptakeRow, UptakeTables
+from dyewright.core.model.waiting import PhotoWork, WorkState
 from dyewright.core.model.when import When, WhenKind
 
 __all__ = [
@@ -195,6 +197,7 @@ __all__ = [
     "PatchReading",
     "PhReading",
     "Photo",
+    "PhotoWork",
     "Pot",
     "PotShare",
     "PotView",
@@ -251,8 +254,10 @@ __all__ = [
     "Way",
     "WayKind",
     "Weigh",
+    "WetPair",
     "When",
     "WhenKind",
     "Why",
+    "WorkState",
     "Yarn",
 ]

@@ -6,7 +6,7 @@ from dyewright.core.model.colour import Swatch
 from dyewright.core.model.experiment import Experiment
 from dyewright.core.model.heat import MeasuredHeatUp
 from dyewright.core.model.run import Judgement, Lot, Photo, Run
-from dyewright.core.model.studio import Base, Colourway, Dye, Evening, Palette, Settings, Vessel
+from dyewright.core.model.studio import Base, Colourway, Dye, Evening, Palette, Settings, Vessel, WetPair
 
 __all__ = ["Archive"]
 
@@ -29,3 +29,4 @@ class Archive:
     evenings: tuple[Evening, ...] = ()
     heat_ups: tuple[MeasuredHeatUp, ...] = ()
     experiments: tuple[Experiment, ...] = ()
+    wet_pairs: tuple[WetPair, ...] = ()

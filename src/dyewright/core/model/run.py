@@ -162,7 +162,8 @@ class Photo:
 class Judgement:
     """A verdict on one photo, kept as computed (plain values with the keys of `judge --json`).
 
-    `run_id` is None where a photo was judged that belongs to no run.
+    `run_id` is None where a photo was judged that belongs to no run. `marks` are the form as it was filled in, so that
+    the verdict can be traced and the photo marked again; `more_photo_ids` are further photos of the same lot.
     """
 
     id: UUID
@@ -171,22 +172,30 @@ class Judgement:
     judged_at: datetime
     result: Mapping[str, object]
     package_version: str
+    marks: Mapping[str, str] = field(default_factory=dict)
+    more_photo_ids: tuple[UUID, ...] = ()
 
 
 @dataclass(frozen=True)
 class Skein:
-    """A skein of a lot, with the colour it was judged to have (D65, 10°) where it was judged."""
+    """A skein of a lot, with the colour it was judged to have (D65, 10°) where it was judged.
+
+    `matching_set` is the one that the dyer sells it with, `proposed_set` the one that its verdict proposed: where they
+    differ, the dyer's own eye has spoken. `caution` is the sentence for the buyer on its label.
+    """
 
     number: int
     mass_g: Decimal | None = None
     lab: tuple[float, float, float] | None = None
     matching_set: str | None = None
     note: str = ""
+    proposed_set: str | None = None
+    caution: str = ""
 
 
 @dataclass(frozen=True)
 class Lot:
-    """The skeins that came out of one run."""
+    """The skeins that came out of one run; `judgement_id` is the verdict that their colours are from."""
 
     id: UUID
     run_id: UUID
@@ -194,6 +203,7 @@ class Lot:
     kept_on: date
     note: str = ""
     skeins: tuple[Skein, ...] = ()
+    judgement_id: UUID | None = None
 
 
 @dataclass(frozen=True)

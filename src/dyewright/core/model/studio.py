@@ -11,7 +11,19 @@ from dyewright.core.model.card import Heating, Water
 from dyewright.core.model.dye import DyeClass
 from dyewright.core.model.fibre import Fibre
 
-__all__ = ["Base", "Colourway", "Dye", "Evening", "Jar", "Palette", "Settings", "Spoons", "TargetKind", "Vessel"]
+__all__ = [
+    "Base",
+    "Colourway",
+    "Dye",
+    "Evening",
+    "Jar",
+    "Palette",
+    "Settings",
+    "Spoons",
+    "TargetKind",
+    "Vessel",
+    "WetPair",
+]
 
 
 class Spoons(StrEnum):
@@ -86,6 +98,18 @@ class Vessel:
     has_lid: bool = True
     power_w: float | None = None
     turns_per_min: float | None = None
+    id: int | None = None
+
+
+@dataclass(frozen=True)
+class WetPair:
+    """One sample of a base judged wet and, once dry, again (D65, 10°): a base's wet-to-dry shift is learnt from it."""
+
+    base_id: int
+    wet_lab: tuple[float, float, float]
+    dry_lab: tuple[float, float, float]
+    measured_on: date
+    note: str = ""
     id: int | None = None
 
 
