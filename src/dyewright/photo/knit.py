@@ -19,10 +19,10 @@ __all__ = ["cloth_png", "hank_png", "parts_png"]
 Floats = NDArray[np.float64]
 
 FINE = 4  # each pixel is drawn from this many times this many points
-LEG_TILT = 0.95  # rows that a leg rises over half a stitch
-LEG_WIDTH_FRAC = 0.6  # of a row that a leg is thick from its middle
-SHADOW_FRAC = 0.30  # of full light that reaches the gaps between strands
-TWIST_FRAC = 0.10  # by which light falls between the plies of a strand
+LEG_TILT = 1.05  # rows that a leg rises over half a stitch
+LEG_WIDTH_FRAC = 0.62  # of a row that a leg is thick from its middle
+SHADOW_FRAC = 0.2  # of full light that reaches the gaps between strands
+TWIST_FRAC = 0.13  # by which light falls between the plies of a strand
 PLIES_A_LEG = 3.0
 HAIR_FRAC = 0.035  # by which strands differ in light from stitch to stitch, as real yarn does
 STRAND_PX = 7
@@ -93,19 +93,18 @@ def _leg(y: Floats, side: Floats, offset: int) -> Floats:
     A leg rises from the foot in the middle of the stitch to its shoulder at the side; it is thickest half way.
     """
     middle = 0.5 + offset + LEG_TILT * (0.5 - _eased(side))
-    half = LEG_WIDTH_FRAC * (0.75 + 0.25 * np.sin(np.pi * side))
+    bulge = np.sin(np.pi * np.clip(0.06 + 0.88 * side, 0, 1))
+    half = LEG_WIDTH_FRAC * (0.62 + 0.38 * bulge)
     across = (y - middle) / half  # from -1, its upper edge, to 1, its lower
-    inside = np.abs(across) < 1
-    height = np.sqrt(np.maximum(1 - across**2, 0))
-    twist = 0.5 + 0.5 * np.cos(2 * np.pi * (PLIES_A_LEG * side + 0.45 * across))
-    rim = np.minimum(1, 4 * (1 - side) + 0.35) * np.minimum(1, 4 * side + 0.55)
-    light = (SHADOW_FRAC + (1 - SHADOW_FRAC) * height**1.2) * (1 - TWIST_FRAC * twist) * rim * (1 - 0.12 * across)
-    return np.where(inside, np.clip(light, 0, 1), 0)
+    height = np.sqrt(np.maximum(1 - across**2, 0)) * (0.2 + 0.8 * bulge**0.5)
+    twist = 0.5 + 0.5 * np.cos(2 * np.pi * (PLIES_A_LEG * side + 0.5 * across))
+    light = (SHADOW_FRAC + (1 - SHADOW_FRAC) * height) * (1 - TWIST_FRAC * twist) * (1 - 0.1 * across)
+    return np.where(np.abs(across) < 1, np.clip(light, 0, 1), 0)
 
 
 def _eased(side: Floats) -> Floats:
     """Return how far up a leg has come: steeper in the middle than at its ends."""
-    return np.asarray(0.55 * side + 0.45 * (3 * side**2 - 2 * side**3))
+    return np.asarray(0.6 * side + 0.4 * (3 * side**2 - 2 * side**3))
 
 
 def hank_png(linear: ArrayLike, *, width_px: int = 320, height_px: int = 480) -> bytes:
@@ -117,6 +116,7 @@ def hank_png(linear: ArrayLike, *, width_px: int = 320, height_px: int = 480) ->
         height_px: its height.
     """
     colours = np.maximum(np.asarray(linear, float), 0)
+    along, wide = colours.shape[:2]
     y, x = np.mgrid[0:height_px, 0:width_px]
     sway = 0.35 * STRAND_PX * np.sin(2 * np.pi * y / height_px * 1.5 + x / 60)
     strand = (x + sway) / STRAND_PX
@@ -126,9 +126,12 @@ def hank_png(linear: ArrayLike, *, width_px: int = 320, height_px: int = 480) ->
     hair = 1 + HAIR_FRAC * np.random.default_rng(7).standard_normal(number.max() - number.min() + 1)
     light = SHADOW_FRAC + (1 - SHADOW_FRAC) * np.sqrt(1 - across**2)
     light = light * (1 - TWIST_FRAC * twist) * hair[number - number.min()]
-    along, wide = colours.shape[:2]
     centre = np.clip((number + 0.5) * STRAND_PX / width_px, 0, 0.999)  # a strand keeps its colour across itself
-    shown = colours[(y * along // height_px), (centre * wide).astype(int)]
+    column = (centre * wide).astype(int)
+    place = np.clip((y + 0.5) / height_px * along - 0.5, 0, along - 1)
+    upper = np.floor(place).astype(int)
+    lower, share = np.minimum(upper + 1, along - 1), (place - upper)[..., None]
+    shown = colours[upper, column] * (1 - share) + colours[lower, column] * share
     return _png(shown * light[..., None], np.ones(light.shape))
 
 
