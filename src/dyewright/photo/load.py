@@ -26,7 +26,7 @@ __all__ = ["MAX_PIXELS", "WORKING_PIXELS", "LoadedPhoto", "load_photo", "quick_p
 
 WORKING_PIXELS = 12_200_000  # what judging works on: a 12-megapixel photo whole, 12 bytes a pixel stay affordable; ours
 QUICK_SIDE = 1500  # pixels of the longer side at least: enough to show, and to find skeins and a chart; ours
-QUICK_PIXELS = 2_500_000
+QUICK_PIXELS = 3_200_000
 
 
 @dataclass(frozen=True)
