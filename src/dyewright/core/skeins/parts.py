@@ -16,7 +16,7 @@ class PartGrid:
 
     Attributes:
         lab: CIELAB of each part's lit strands, shape (rows, columns, 3); NaN where `is_read` is False.
-        sd_lab: what a part's colour scatters by through pixel noise, rounding and uneven light that is left, shape (3,):
+        sd_lab: what a part's colour scatters by through pixel noise, rounding and uneven light left over, shape (3,):
             an even skein shows this much.
         x_px: where the middle of what was read of each part lies in the photo, shape (rows, columns).
         y_px: the same downwards.

@@ -1,133 +1,282 @@
-"""The colour of a skein: that of its lit strands, how sure it is, and how even the skein is.
+"""The colour of a skein: that of its lit strands, how sure it is, and the grid of parts that its evenness is told from.
 
 Yarn is rough. Between the strands lies shadow, on them here and there a glint; the colour that an eye takes for the
 skein's is that of the lit strands. They are picked by rank of luminance within each part of the skein. A pixel's rank
 comes from its neighbours without itself, so that the noise of the pixel does not choose it: plain areas stay unbiased.
 
-Source: the ranks are our own choice (estimate). On a cylinder lit from the front, the parts ranked 0.70 to 0.97 get
-0.954 to 0.9996 of the full light by the cosine law, 0.986 on average: 0.3 of L* too dark at L* 50.
+A hank is round, its flanks turn away from the light: the skein's colour is read along its middle, the evenness over all
+that lies inside the rim.
+
+Sources: [1] the ranks are our own choice (estimate). On a cylinder lit from the front, the parts ranked 0.70 to 0.97
+get 0.954 to 0.9996 of the full light by the cosine law, 0.986 on average: 0.3 of L* too dark at L* 50. [2] J. W. Tukey,
+D. H. McLaughlin, Less vulnerable confidence and significance procedures for location based on a single sample, Sankhya
+A 25 (1963) 331-352: the trimmed mean. [3] H. R. Künsch, Ann. Stat. 17 (1989) 1217-1241: neighbouring parts are alike,
+so that the error of their mean is told from stretches of the skein, not from parts. [4] J. Bigun, G. H. Granlund,
+Optimal orientation detection of linear symmetry, Proc. 1st Int. Conf. Computer Vision (1987) 433-438: the structure
+tensor, from which the direction of strands is read.
 """
 
 from dataclasses import dataclass
-from itertools import pairwise
+from typing import TypeVar
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from dyewright.core.colour.difference import delta_e00
 from dyewright.core.colour.lab import lab_from_xyz
-from dyewright.core.model import Evenness
+from dyewright.core.model import Evenness, LeftOut
+from dyewright.core.skeins.inside import depth_inside
+from dyewright.core.skeins.light import log_light_slopes
+from dyewright.core.skeins.parts import PartGrid
 from dyewright.errors import InputError
 
-__all__ = ["SkeinReading", "read_skein"]
+__all__ = ["SkeinPixels", "SkeinReading", "read_skein"]
 
 Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+Scalar = TypeVar("Scalar", bound=np.generic)
 
-LIT_RANKS = (0.70, 0.97)
-RIM_FRAC = 0.08  # of the box at each side is not read: it may hold ground, ties and the skein's shaded flank
-PARTS_A_SIDE = 6
+LIT_RANKS = (0.70, 0.97)  # [1]
+RIM_DEPTH_FRAC = 0.2  # of the depth inside an outline: not read, it may hold ground, ties and the shaded flank; ours
+CORE_DEPTH_FRAC = 0.45  # the skein's own colour is read deeper than this: there a round hank faces the camera; ours
+LONGEST_PARTS = 32  # parts along the longer side: a tie mark is a thirtieth of a hank; ours
 LEAST_PART_PX = 6
+LEAST_SIDE_PARTS = 3
 LEAST_USABLE_FRAC = 0.3
+LEAST_PART_FRAC = 0.35  # of a part inside the rim and readable, for the part to count; ours
+STRETCHES = 8  # along the skein: the error of its colour is how these differ [3]
+TRIMMED_FRAC = 0.2  # at either end, a channel each [2]: a tie, a label over the skein
+TEXTURE_FRAC = 0.004  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
+NOISE_PIXELS = 4  # (estimate)
 # ΔE00 below which 95 % of the parts stay: from the practical ladder of visibility (common practice, no source).
 RATINGS = ((1.0, "even"), (2.0, "slightly uneven"), (5.0, "uneven"))
 MOST_UNEVEN = "very uneven, or many-coloured by intent"
+STRANDS_SHOWN = 0.15  # coherence of the structure tensor [4] above which a direction of strands is told; ours
+
+
+@dataclass(frozen=True)
+class SkeinPixels:
+    """What a skein is read from: an upright cut of the photo.
+
+    Attributes:
+        xyz: light and tone curve taken out, Y = 100 for white, shape (rows, columns, 3).
+        is_inside: inside the outline, shape (rows, columns).
+        is_unclipped: False where a channel was at its end, shape (rows, columns).
+        x_px: where the columns lie in the photo, shape (columns,).
+        y_px: where the rows lie in it, shape (rows,).
+    """
+
+    xyz: NDArray[np.floating]
+    is_inside: Bools
+    is_unclipped: Bools
+    x_px: Floats
+    y_px: Floats
 
 
 @dataclass(frozen=True)
 class SkeinReading:
-    """A skein's colour from its parts; `sd_lab` is the standard error of `lab` from how the parts scatter."""
+    """A skein's colour from the middle of it; `sd_lab` is its standard error from how stretches of the skein differ.
+
+    `is_lit` are the pixels read, of the cut that was given.
+    """
 
     lab: Floats
     sd_lab: Floats
-    parts_lab: Floats
+    grid: PartGrid
     evenness: Evenness
-    left_out_frac: float
+    left_out: LeftOut
+    is_lit: Bools
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def left_out_frac(self) -> float:
+        """The share of pixels inside the rim that were not read."""
+        return self.left_out.shadow_frac + self.left_out.glint_frac + self.left_out.clipped_frac
 
 
-def read_skein(xyz: Floats, is_usable: NDArray[np.bool_], white: Floats, *, title: str = "the skein") -> SkeinReading:
-    """Return the colour of the lit strands inside a box.
+@dataclass(frozen=True)
+class _Blocks:
+    """Pixels cut into parts, shape (rows, columns, pixels of a part, …); `is_open` are those that can be read."""
+
+    xyz: NDArray[np.floating]
+    rank: NDArray[np.floating]
+    is_open: Bools
+
+
+def read_skein(pixels: SkeinPixels, white: ArrayLike, *, title: str = "the skein") -> SkeinReading:
+    """Return the colour of the lit strands inside an outline.
 
     Args:
-        xyz: the box's pixels with light and tone curve taken out, Y = 100 for white, shape (rows, columns, 3).
-        is_usable: False where a pixel is clipped, shape (rows, columns).
-        white: the white point of xyz.
+        pixels: the cut of the photo round it.
+        white: the white point of its XYZ.
         title: what to call the skein in a message.
 
     Raises:
-        InputError: the box is too small, or too much of it is clipped.
+        InputError: the outline is too small, or too much of what lies in it is clipped.
     """
-    inner = _inner(xyz.shape[:2], title)
-    xyz, is_usable = xyz[inner], is_usable[inner]
-    if is_usable.mean() < LEAST_USABLE_FRAC:
+    depth = depth_inside(pixels.is_inside)
+    inner = depth > RIM_DEPTH_FRAC
+    side = _part_side(inner, title)
+    _check_clipped(inner, pixels.is_unclipped, title)
+    is_open = inner & pixels.is_unclipped
+    blocks = _Blocks(_cut(pixels.xyz, side), _cut(_neighbours_y(pixels.xyz[..., 1]), side), _cut(is_open, side))
+    is_read = blocks.is_open.mean(axis=-1) >= LEAST_PART_FRAC
+    lit = _lit(blocks) & is_read[..., None]
+    count = np.maximum(lit.sum(axis=-1), 1)
+    means = np.einsum("rcp,rcpk->rck", lit, blocks.xyz) / count[..., None]
+    lab = np.where(is_read[..., None], lab_from_xyz(np.maximum(means, 0), np.asarray(white, float)), np.nan)
+    grid = PartGrid(
+        lab=lab,
+        sd_lab=_noise_sd_lab(blocks, lit, means, lab, is_read),
+        x_px=_middles(pixels.x_px[None, :], blocks.is_open, side, pixels.xyz.shape[:2]),
+        y_px=_middles(pixels.y_px[:, None], blocks.is_open, side, pixels.xyz.shape[:2]),
+        is_read=is_read,
+        strands_deg=_strands_deg(pixels.xyz[..., 1], inner),
+    )
+    colour, sd = _colour(grid, _cut(depth, side).mean(axis=-1))
+    is_lit = _joined(lit, pixels.is_inside.shape, side)
+    return SkeinReading(colour, sd, grid, _evenness(colour, grid), _left_out(is_lit, pixels, inner), is_lit)
+
+
+def _part_side(inner: Bools, title: str) -> int:
+    """Return how many pixels a part is wide and high."""
+    rows, columns = (np.flatnonzero(inner.any(axis=axis)) for axis in (1, 0))
+    sides = [int(np.ptp(found)) + 1 if len(found) else 0 for found in (rows, columns)]
+    if min(sides) < 2 * LEAST_PART_PX:
         raise InputError(
-            f"{title} is overexposed: {100 * (1 - is_usable.mean()):.0f} % of its pixels are clipped, the limit is "
+            f"the outline of {title} covers {inner.shape[1]} × {inner.shape[0]} pixels of the working picture, "
+            f"{sides[1]} × {sides[0]} of them inside its rim; at least {2 * LEAST_PART_PX} a side are needed: draw it "
+            "larger, or photograph the skein nearer",
+            field="box",
+            value=min(sides),
+            limit=2 * LEAST_PART_PX,
+        )
+    finest = min(sides) // LEAST_SIDE_PARTS
+    return int(np.clip(max(sides) // LONGEST_PARTS, min(LEAST_PART_PX, finest), finest))
+
+
+def _check_clipped(inner: Bools, is_unclipped: Bools, title: str) -> None:
+    usable = float(is_unclipped[inner].mean())
+    if usable < LEAST_USABLE_FRAC:
+        raise InputError(
+            f"{title} is overexposed: {100 * (1 - usable):.0f} % of its pixels are clipped, the limit is "
             f"{100 * (1 - LEAST_USABLE_FRAC):.0f} %: photograph it again with less exposure",
             field="box",
-            value=float(1 - is_usable.mean()),
+            value=1 - usable,
             limit=1 - LEAST_USABLE_FRAC,
         )
-    parts, kept = _parts(xyz, is_usable)
-    parts_lab = lab_from_xyz(np.maximum(parts, 0), white)
-    lab = np.median(parts_lab, axis=0)
-    scatter = 1.4826 * np.median(np.abs(parts_lab - lab), axis=0)  # as a standard deviation, outliers apart
-    away = float(np.percentile(delta_e00(lab, parts_lab), 95))
-    return SkeinReading(
-        lab=lab,
-        sd_lab=1.2533 * scatter / np.sqrt(len(parts_lab)),  # the median's standard error: sqrt(pi/2) times the mean's
-        parts_lab=parts_lab,
-        evenness=Evenness(away, next((words for limit, words in RATINGS if away < limit), MOST_UNEVEN)),
-        left_out_frac=1 - kept / is_usable.size,
+
+
+def _cut(values: NDArray[Scalar], side: int) -> NDArray[Scalar]:
+    """Return pixels by parts, shape (rows, columns, side², …); what is over at the edges is left away evenly."""
+    rows, columns = values.shape[0] // side, values.shape[1] // side
+    top, left = (values.shape[0] - rows * side) // 2, (values.shape[1] - columns * side) // 2
+    cut = values[top : top + rows * side, left : left + columns * side]
+    parts = cut.reshape(rows, side, columns, side, *values.shape[2:]).swapaxes(1, 2)
+    return parts.reshape(rows, columns, side * side, *values.shape[2:])
+
+
+def _joined(parts: Bools, shape: tuple[int, ...], side: int) -> Bools:
+    """Return a mask by parts as a picture again, False where no part reaches."""
+    rows, columns = parts.shape[0] * side, parts.shape[1] * side
+    top, left = (shape[0] - rows) // 2, (shape[1] - columns) // 2
+    whole = np.zeros(shape, bool)
+    cut = parts.reshape(*parts.shape[:2], side, side).swapaxes(1, 2).reshape(rows, columns)
+    whole[top : top + rows, left : left + columns] = cut
+    return whole
+
+
+def _lit(blocks: _Blocks) -> Bools:
+    """Return the pixels of lit strands: by rank in their part, without glints and specks, which lie far off."""
+    low, high = (_ranked(blocks.rank, blocks.is_open, share) for share in LIT_RANKS)
+    lit = blocks.is_open & (blocks.rank >= low) & (blocks.rank <= high)
+    luminance = blocks.xyz[..., 1]
+    middle = _ranked(luminance, lit, 0.5)
+    off = np.abs(luminance - middle)
+    return np.asarray(lit & (off <= np.maximum(3 * 1.4826 * _ranked(off, lit, 0.5), 1e-3 * middle)))
+
+
+def _ranked(values: NDArray[np.floating], chosen: Bools, share: float) -> NDArray[np.floating]:
+    """Return the value that this share of the chosen pixels of each part lie below, last axis of 1."""
+    ordered = np.sort(np.where(chosen, values, np.inf), axis=-1)
+    place = np.floor(share * np.maximum(chosen.sum(axis=-1, keepdims=True) - 1, 0)).astype(int)
+    return np.where(chosen.any(axis=-1, keepdims=True), np.take_along_axis(ordered, place, axis=-1), 0)
+
+
+def _noise_sd_lab(blocks: _Blocks, lit: Bools, means: Floats, lab: Floats, is_read: Bools) -> Floats:
+    """Return the standard error of a part's colour through the scatter of its lit pixels, the median over the parts.
+
+    Neighbouring pixels share their noise (a colour filter's pattern, a lossy file): NOISE_PIXELS count as one.
+    """
+    if not is_read.any():
+        return np.zeros(3)
+    some, count = lit[is_read], lit[is_read].sum(axis=-1)
+    away = (blocks.xyz[is_read] / np.maximum(means[is_read][:, None], 1e-9) - 1) * some[..., None]
+    shared = np.einsum("npj,npk->njk", away, away) / np.maximum(count, 1)[:, None, None]
+    to_lab = log_light_slopes(lab[is_read])
+    variance = np.einsum("nij,njk,nik->ni", to_lab, shared, to_lab) / np.maximum(count / NOISE_PIXELS, 1)[:, None]
+    return np.asarray(np.sqrt(np.median(variance, axis=0)), float)
+
+
+def _middles(places: Floats, is_open: Bools, side: int, shape: tuple[int, ...]) -> Floats:
+    """Return where the middle of what is open of each part lies; that of the part where nothing is."""
+    parts = _cut(np.broadcast_to(places, shape), side)
+    return np.asarray(np.average(parts, axis=-1, weights=is_open + 1e-6), float)
+
+
+def _strands_deg(luminance: NDArray[np.floating], inner: Bools) -> float | None:
+    """Return the direction along which light changes least [4]; None where it changes alike in all."""
+    down, right = np.gradient(luminance)
+    down, right = down[inner], right[inner]
+    xx, yy, xy = float(np.mean(right**2)), float(np.mean(down**2)), float(np.mean(right * down))
+    strength = np.hypot(xx - yy, 2 * xy)
+    if strength <= STRANDS_SHOWN * (xx + yy):
+        return None
+    across = 0.5 * np.degrees(np.arctan2(2 * xy, xx - yy))
+    return float((across + 90) % 180)
+
+
+def _colour(grid: PartGrid, depth: Floats) -> tuple[Floats, Floats]:
+    """Return the trimmed mean [2] of the parts deep inside, and its standard error from stretches of the skein [3]."""
+    core = grid.is_read & (depth >= CORE_DEPTH_FRAC)
+    core = core if core.sum() >= STRETCHES else grid.is_read
+    labs, x, y = grid.lab[core], grid.x_px[core], grid.y_px[core]
+    along = x if np.ptp(x) > np.ptp(y) else y
+    stretches = np.array_split(labs[np.argsort(along, kind="stable")], min(STRETCHES, len(labs)))
+    colour = _trimmed_mean(labs)
+    texture = TEXTURE_FRAC * np.abs(log_light_slopes(colour).sum(axis=-1))
+    if len(stretches) < 2:
+        return colour, texture
+    spread = np.std([_trimmed_mean(stretch) for stretch in stretches], axis=0, ddof=1)
+    return colour, np.hypot(spread / np.sqrt(len(stretches)), texture)
+
+
+def _trimmed_mean(values: Floats) -> Floats:
+    cut = int(TRIMMED_FRAC * len(values))
+    return np.asarray(np.sort(values, axis=0)[cut : len(values) - cut].mean(axis=0), float)
+
+
+def _evenness(colour: Floats, grid: PartGrid) -> Evenness:
+    away = float(np.percentile(delta_e00(colour, grid.lab[grid.is_read]), 95))
+    return Evenness(away, next((words for limit, words in RATINGS if away < limit), MOST_UNEVEN))
+
+
+def _left_out(is_lit: Bools, pixels: SkeinPixels, inner: Bools) -> LeftOut:
+    """Return the shares of the pixels inside the rim that were not read, by the reason."""
+    count = inner.sum()
+    clipped = inner & ~pixels.is_unclipped
+    rest = inner & pixels.is_unclipped & ~is_lit
+    bright = rest & (pixels.xyz[..., 1] > np.median(pixels.xyz[is_lit, 1]))
+    return LeftOut(
+        shadow_frac=float((rest & ~bright).sum() / count),
+        glint_frac=float(bright.sum() / count),
+        clipped_frac=float(clipped.sum() / count),
     )
 
 
-def _inner(shape: tuple[int, ...], title: str) -> tuple[slice, slice]:
-    rows, columns = shape
-    top, left = round(RIM_FRAC * rows), round(RIM_FRAC * columns)
-    if min(rows - 2 * top, columns - 2 * left) < 2 * LEAST_PART_PX:
-        raise InputError(
-            f"the box of {title} covers {columns} × {rows} pixels of the working picture, at least "
-            f"{3 * LEAST_PART_PX} a side are needed: draw it larger, or photograph the skein nearer",
-            field="box",
-            value=min(rows, columns),
-            limit=3 * LEAST_PART_PX,
-        )
-    return slice(top, rows - top), slice(left, columns - left)
-
-
-def _parts(xyz: Floats, is_usable: NDArray[np.bool_]) -> tuple[Floats, int]:
-    """Return XYZ of the lit strands of each part, and how many pixels were read in all."""
-    ranked = _neighbours_y(xyz[..., 1])
-    answers, kept = [], 0
-    for rows in _cuts(xyz.shape[0]):
-        for columns in _cuts(xyz.shape[1]):
-            usable = is_usable[rows, columns].ravel()
-            if usable.mean() < LEAST_USABLE_FRAC:
-                continue
-            pixels = xyz[rows, columns].reshape(-1, 3)[usable]
-            rank = ranked[rows, columns].ravel()[usable]
-            low, high = np.quantile(rank, LIT_RANKS)
-            lit = pixels[(rank >= low) & (rank <= high)]
-            plain = lit[_is_no_glint(lit[:, 1])]
-            answers.append(plain.mean(axis=0))
-            kept += len(plain)
-    return np.array(answers), kept
-
-
-def _is_no_glint(luminance: Floats) -> NDArray[np.bool_]:
-    """Return which pixels lie within three standard deviations of the median: glints and specks lie far off."""
-    off = np.abs(luminance - np.median(luminance))
-    return np.asarray(off <= np.maximum(3 * 1.4826 * np.median(off), 1e-3 * np.median(luminance)))
-
-
-def _cuts(pixels: int) -> list[slice]:
-    count = int(np.clip(pixels // LEAST_PART_PX, 1, PARTS_A_SIDE))
-    edges = np.linspace(0, pixels, count + 1).round().astype(int)
-    return [slice(int(a), int(b)) for a, b in pairwise(edges)]
-
-
-def _neighbours_y(luminance: Floats) -> Floats:
+def _neighbours_y(luminance: NDArray[np.floating]) -> NDArray[np.floating]:
     """Return the mean luminance of the eight neighbours of each pixel."""
     padded = np.pad(luminance, 1, mode="reflect")
     rows = padded[:-2] + padded[1:-1] + padded[2:]
     total = rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:]
-    return np.asarray((total - luminance) / 8, float)
+    return np.asarray((total - luminance) / 8)

@@ -1,5 +1,6 @@
 """Judging skeins by photo: from image files, a chart and boxes to the verdict."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -10,7 +11,7 @@ from dyewright.core.colour import colour_words, display_hex
 from dyewright.core.model import Basis, JudgeResult, Lab, Shape, SkeinColour
 from dyewright.core.skeins import (
     Calibration,
-    Doubt,
+    Errors,
     SkeinReading,
     advice,
     matching_sets,
@@ -24,15 +25,22 @@ from dyewright.photo.load import load_photo
 from dyewright.services.judging._chart import ChartChoice, Reference, reference_of
 from dyewright.services.judging._photo import PhotoReading, Request, read_photo
 
-__all__ = ["DEFAULT_TOLERANCE", "ChartChoice", "box_from_text", "chart_from_text", "judge", "overlay"]
+__all__ = [
+    "DEFAULT_TOLERANCE",
+    "ChartChoice",
+    "box_from_text",
+    "chart_from_text",
+    "judge",
+    "overlay",
+    "shape_from_text",
+]
 
 DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
-YARN_FACTOR = 1.75  # yarn misses by more than the chart's left-out patches: estimate, see docs/science/judging.md
 LIT_FRAC = 0.015  # estimate: of light by which the lit strands of a yarn stand for its colour
-WITH_CHART = Doubt(light_frac=0.01, scale_frac=0.05)  # estimate
-WITHOUT_CHART = Doubt(light_frac=0.01, scale_frac=0.15)  # estimate: a phone's own rendering stretches contrast
+SCALE_FRAC = 0.05  # estimate: of a difference, read through a chart
+RENDERED_SCALE_FRAC = 0.15  # estimate: the same without a chart: a phone's own rendering stretches contrast
 UNKNOWN_LIGHT_FRAC = 0.03  # estimate: between two places of a table lit from one side
-JOINED_FRAC = 0.5  # estimate: of the chart's left-out error that two photos do not share
+JOINED_FRAC = 0.3  # estimate: of a colour's doubt through the chart that two photos do not share
 Z95 = 1.96  # the normal deviate that holds 95 %
 
 _LAB_NOTE = (
@@ -68,6 +76,32 @@ def box_from_text(text: str) -> Shape:
             limit=0,
         )
     return Shape.box(x, y, width, height, photo)
+
+
+def shape_from_text(text: str) -> Shape:
+    """Return an outline from "x,y x,y x,y …" or a box from "x,y,w,h", in pixels of the upright photo.
+
+    "2:…" is on the second photo.
+
+    Raises:
+        InputError: fewer than three points, points that are not two numbers, a box that is none.
+    """
+    number, _, places = text.rpartition(":")
+    words = re.sub(r"\s*,\s*", ",", places.replace(";", " ")).split()
+    if len(words) < 2:
+        return box_from_text(text)
+    try:
+        outline = tuple((float(x), float(y)) for x, y in (word.split(",") for word in words))
+        photo = int(number or 1)
+    except ValueError:
+        outline, photo = (), 0
+    if len(outline) < 3 or not np.all(np.isfinite(outline)) or photo < 1:
+        raise InputError(
+            f"the outline {text!r} is not three points or more, each x,y in pixels, such as 120,80 420,80 270,480",
+            field="box",
+            value=text,
+        )
+    return Shape(outline, photo)
 
 
 def chart_from_text(text: str) -> ChartChoice:
@@ -180,10 +214,10 @@ def _result(
     skeins: list[SkeinColour] = []
     for reading in readings:
         for box, skein in zip(reading.boxes, reading.skeins, strict=True):
-            skeins.append(_skein_colour(len(skeins) + 1, box, skein, reading.calibration, target))
+            skeins.append(_skein_colour(len(skeins) + 1, box, skein, reading.calibration, target, tolerance))
     ids = [skein.id for skein in skeins]
-    sd_labs = [_sd(skein, reading.calibration, len(readings)) for reading in readings for skein in reading.skeins]
-    pairs = pair_differences(ids, [skein.lab for skein in skeins], sd_labs, _doubt(readings), tolerance)
+    rng = np.random.default_rng(len(ids))  # the same photo gives the same answer twice
+    pairs = pair_differences(ids, [skein.lab for skein in skeins], _errors(readings), tolerance, rng)
     sets = matching_sets(ids, pairs, tolerance)
     return JudgeResult(
         chart=readings[0].chart,
@@ -201,7 +235,12 @@ def _result(
 
 
 def _skein_colour(
-    number: int, box: Shape, reading: SkeinReading, calibration: Calibration, target: Lab | None
+    number: int,
+    box: Shape,
+    reading: SkeinReading,
+    calibration: Calibration,
+    target: Lab | None,
+    tolerance: float,
 ) -> SkeinColour:
     lab = (float(reading.lab[0]), float(reading.lab[1]), float(reading.lab[2]))
     colour = SkeinColour(
@@ -214,35 +253,47 @@ def _skein_colour(
         hex=display_hex(lab, calibration.white),
         colour_words=colour_words(lab),
         left_out_frac=reading.left_out_frac,
+        left_out=reading.left_out,
+        warnings=reading.warnings,
         photo=box.photo,
     )
-    chart_sd = calibration.left_out_sd_lab(reading.lab)
+    chart_sd = calibration.colour_sd_lab(reading.lab)
     if chart_sd is None:
         return colour
     lit_sd = np.array([LIT_FRAC * (lab[0] + 16) / 3, 0, 0])  # dL*/(dY/Y) = 116 (Y/Yn)^(1/3) / 3
-    sd = np.sqrt(reading.sd_lab**2 + (YARN_FACTOR * chart_sd) ** 2 + lit_sd**2)
+    sd = np.sqrt(reading.sd_lab**2 + chart_sd**2 + lit_sd**2)
     half = Z95 * sd
     low, high = (reading.lab - half).tolist(), (reading.lab + half).tolist()
     return replace(
         colour,
         lab_low=(low[0], low[1], low[2]),
         lab_high=(high[0], high[1], high[2]),
-        to_target=None if target is None else to_target(lab, sd, target),
+        to_target=None if target is None else to_target(lab, sd, target, tolerance),
     )
 
 
-def _sd(reading: SkeinReading, calibration: Calibration, photos: int) -> np.ndarray:
-    """Return the standard error of a skein's colour for comparing: within one photo the chart's error is shared."""
-    chart_sd = calibration.left_out_sd_lab(reading.lab)
-    if photos == 1 or chart_sd is None:
-        return reading.sd_lab
-    return np.hypot(reading.sd_lab, JOINED_FRAC * chart_sd)
+def _errors(readings: Sequence[PhotoReading]) -> Errors:
+    """Return why the colours of all skeins may be off against one another; photos share no error of light."""
+    own = [_own_sd(skein, reading, len(readings)) for reading in readings for skein in reading.skeins]
+    count, causes, start = len(own), [], 0
+    for reading in readings:
+        shared = np.zeros((len(reading.shared_lab), count, 3))
+        shared[:, start : start + len(reading.skeins)] = reading.shared_lab
+        causes.append(shared)
+        start += len(reading.skeins)
+    scale = SCALE_FRAC if readings[0].chart.found else RENDERED_SCALE_FRAC
+    return Errors(np.array(own).reshape(-1, 3), np.concatenate(causes), scale)
 
 
-def _doubt(readings: Sequence[PhotoReading]) -> Doubt:
-    doubt = WITH_CHART if readings[0].chart.found else WITHOUT_CHART
-    is_light_known = len(readings) == 1 and readings[0].uneven_frac is not None
-    return doubt if is_light_known else replace(doubt, light_frac=UNKNOWN_LIGHT_FRAC)
+def _own_sd(skein: SkeinReading, reading: PhotoReading, photos: int) -> np.ndarray:
+    """Return the standard error of a skein for itself: within one photo the chart's error is shared."""
+    variance = np.square(skein.sd_lab)
+    if reading.uneven_frac is None:
+        variance = variance + (UNKNOWN_LIGHT_FRAC * (skein.lab[0] + 16) / 3 * np.array([1, 0, 0])) ** 2
+    chart_sd = reading.calibration.colour_sd_lab(skein.lab)
+    if photos > 1 and chart_sd is not None:
+        variance = variance + (JOINED_FRAC * chart_sd) ** 2
+    return np.asarray(np.sqrt(variance), float)
 
 
 def _notes(readings: Sequence[PhotoReading], reference: Reference, *, has_target: bool) -> tuple[str, ...]:

@@ -1,0 +1,119 @@
+"""One skein of a photo: its pixels cut out, light taken out, read, and what is unsure about its colour."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dyewright.core.colour import linear_from_srgb, srgb_from_linear
+from dyewright.core.model import Shape
+from dyewright.core.skeins import (
+    Calibration,
+    LightField,
+    SkeinPixels,
+    SkeinReading,
+    inside_outline,
+    log_light_slopes,
+    read_skein,
+    straightened,
+)
+from dyewright.photo.load import LoadedPhoto
+
+__all__ = ["Scene", "read_shape"]
+
+Floats = NDArray[np.float64]
+Bools = NDArray[np.bool_]
+
+TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
+ROUNDING_PIXELS = 20_000  # enough to see how stored values scatter
+SKEIN_PIXELS = 200_000  # a larger skein is averaged down to about this many: strands stay apart in it
+
+
+@dataclass(frozen=True)
+class Scene:
+    """A photo with everything that turns its pixels into colour; light is 1 where the colours are calibrated."""
+
+    photo: LoadedPhoto
+    calibration: Calibration
+    field: LightField | None
+    level: Floats
+
+    def light(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
+        """Return the light of each channel at places of the photo against where the colours are calibrated."""
+        if self.field is None:
+            return np.ones((*np.broadcast(x_px, y_px).shape, 3))
+        return self.field.channels_at(x_px, y_px) / self.level
+
+
+def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
+    """Return the colour of one skein; `title` is what to call it in a message.
+
+    Raises:
+        InputError: the outline is too small, or too much of what lies in it is clipped.
+    """
+    n = scene.photo.reduction
+    left, top, right, bottom = (int(side / n) for side in shape.sides)
+    rows, columns = slice(top, max(bottom, top + 1)), slice(left, max(right, left + 1))
+    rgb, clipped, step = _shrunk(scene.photo.linear[rows, columns], scene.photo.clipped[rows, columns])
+    y = _places(rows.start, rgb.shape[0], step) * n
+    x = _places(columns.start, rgb.shape[1], step) * n
+    light = scene.light(x[None, :], y[:, None])
+    seen = straightened(scene.calibration.tone, np.asarray(rgb, float)) / light
+    pixels = SkeinPixels(scene.calibration.xyz_of_light(seen), inside_outline(shape.outline, x, y), ~clipped, x, y)
+    reading = read_skein(pixels, scene.calibration.white, title=title)
+    rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], np.median(light, axis=(0, 1)))
+    local = 0.0 if scene.field is None else scene.field.local_frac
+    left_over = np.hypot(rounding, local * np.abs(log_light_slopes(reading.lab).sum(axis=-1)))
+    return replace(
+        reading,
+        sd_lab=np.hypot(reading.sd_lab, left_over),
+        grid=replace(reading.grid, sd_lab=np.hypot(reading.grid.sd_lab, left_over)),
+    )
+
+
+def _places(start: int, count: int, step: int) -> Floats:
+    return np.asarray(start + (np.arange(count) + 0.5) * step, float)
+
+
+def _shrunk(rgb: NDArray[np.float32], clipped: Bools) -> tuple[NDArray[np.floating], Bools, int]:
+    """Return a cut averaged over step × step of its pixels, so that about SKEIN_PIXELS are left."""
+    step = max(1, round(float(np.sqrt(clipped.size / SKEIN_PIXELS))))
+    rows, columns = clipped.shape[0] // step, clipped.shape[1] // step
+    total = np.zeros((rows, columns, 3), np.float32)
+    ended = np.zeros((rows, columns), bool)
+    for down in range(step):
+        for right in range(step):
+            places = slice(down, rows * step, step), slice(right, columns * step, step)
+            total += rgb[places]
+            ended |= clipped[places]
+    return np.divide(total, np.float32(step * step)), ended, step
+
+
+def _rounding_sd_lab(scene: Scene, rgb: NDArray[np.floating], light: Floats) -> Floats:
+    """Return the standard error in L*, a*, b* of an even area's colour through the rounding of stored values.
+
+    Red, green and blue are rounded to 1/255; a lossy file rounds luma and two chromas before, to its own steps.
+    """
+    is_linear, steps = scene.photo.is_linear_file, scene.photo.luma_chroma_steps
+    pixels = np.maximum(np.asarray(rgb[:: max(1, len(rgb) // ROUNDING_PIXELS)], float), 0)
+    stored = 255 * (pixels if is_linear else srgb_from_linear(pixels))
+    errors = np.diag(_left_of_rounding(stored, np.ones(3)))
+    if steps is not None:
+        left = _left_of_rounding(stored @ TO_LUMA_CHROMA.T, np.array([steps[0], steps[1], steps[1]]))
+        errors = np.vstack([errors, left[:, None] * np.linalg.inv(TO_LUMA_CHROMA).T])
+    moved = (np.median(stored, axis=0) + np.vstack([np.zeros(3), errors])) / 255
+    labs = scene.calibration.lab((moved if is_linear else linear_from_srgb(moved)) / light)
+    return np.asarray(np.linalg.norm(labs[1:] - labs[0], axis=0), float)
+
+
+def _left_of_rounding(values: Floats, steps: Floats) -> Floats:
+    """Return the standard error that rounding to steps leaves in the mean of values, shape (pixels, 3).
+
+    An evenly spread rounding error has a standard deviation of 1/√12 of a step. Values that scatter with a standard
+    deviation of s steps average all but exp(-2π²s²) of it out (B. Widrow, I. Kollár, Quantization Noise, Cambridge
+    (2008), chapter 5: Gaussian dither). Two neighbouring steps alone, however mixed, show a variance of up to 1/4, so
+    that only what lies above counts as scatter.
+    """
+    scatter = np.maximum(values.var(axis=0) / steps**2 - 0.25, 0)
+    left: Floats = steps / np.sqrt(12) * np.exp(-2 * np.pi**2 * scatter)
+    return left
