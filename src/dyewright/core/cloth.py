@@ -33,14 +33,17 @@ __all__ = [
     "pattern",
     "quietest_width",
     "rewound",
+    "seen_spread",
     "stitch_yarn_m",
     "turn_fit",
+    "yarn_of_parts",
 ]
 
 Floats = NDArray[np.float64]
 
 WALE_CONSTANT, COURSE_CONSTANT = 4.2, 5.5  # [1], fully relaxed: stitches and rows a length, times yarn in a stitch
 ROW_TO_STITCH = WALE_CONSTANT / COURSE_CONSTANT  # height of a row over the width of a stitch
+MOST_CELLS = 64
 TURNS_ACROSS = 40  # turns that lie side by side on a skein before the next layer goes back (estimate)
 SAMPLES_A_STITCH = 3  # colours along the yarn of one stitch that are averaged
 ALTERNATE_ROWS = 2  # two rows of each skein, so that the yarn is carried up one side (common practice, no source)
@@ -100,6 +103,28 @@ def stitch_yarn_m(gauge: float) -> float:
 def even_yarn(xyz: ArrayLike, turn_m: float) -> Yarn:
     """Return a yarn of one colour."""
     return Yarn(np.asarray(xyz, float).reshape(1, 1, 3), turn_m)
+
+
+def yarn_of_parts(x_px: ArrayLike, y_px: ArrayLike, xyz: ArrayLike, turn_m: float) -> Yarn:
+    """Return the yarn of a skein from its parts: the longer way of the skein is the way of the strands.
+
+    Args:
+        x_px: middles of the parts in the photo, shape (n,).
+        y_px: middles of the parts in the photo, shape (n,).
+        xyz: their colours, shape (n, 3).
+        turn_m: length of one turn of the skein.
+    """
+    places = np.stack([np.asarray(x_px, float), np.asarray(y_px, float)], axis=-1)
+    middle = places.mean(axis=0)
+    _, axes = np.linalg.eigh(np.cov((places - middle).T))
+    turned = (places - middle) @ axes[:, ::-1]  # the axis along which the parts lie farthest apart comes first
+    turned = turned * np.where(axes[:, ::-1].sum(axis=0) < 0, -1, 1)  # from the top or the left, whatever eigh returns
+    low, size = turned.min(axis=0), np.maximum(np.ptp(turned, axis=0), 1e-9)
+    pitch = np.sqrt(size.prod() / len(turned))
+    along, across = (int(np.clip(round(side / pitch) + 1, 1, MOST_CELLS)) for side in size)
+    cells = np.stack(np.meshgrid(np.linspace(0, 1, along), np.linspace(0, 1, across), indexing="ij"), axis=-1)
+    away = np.linalg.norm((cells[:, :, None] * size + low) - turned, axis=-1)
+    return Yarn(np.asarray(xyz, float)[away.argmin(axis=-1)], turn_m)
 
 
 def knitted(yarns: Sequence[Yarn], knitting: Knitting) -> Floats:
@@ -181,15 +206,29 @@ def _cells(place_frac: Floats, cells: int) -> tuple[NDArray[np.intp], NDArray[np
 
 
 def rewound(yarn: Yarn) -> Yarn:
-    """Return the skein wound anew on another reel, as the eye sees it: neighbouring strands averaged in linear light.
+    """Return the skein wound anew on another reel: each strand beside strands from elsewhere round the skein.
 
-    The order of colours along the yarn stays as it is; what lies side by side is mixed. Nothing between skeins changes.
+    The order of colours along the yarn stays as it is. What lies side by side is mixed; nothing between skeins changes.
     """
-    along, across = yarn.front_xyz.shape[0], TURNS_ACROSS // BLENDED_TURNS
+    along = yarn.front_xyz.shape[0]
     turns = np.arange(TURNS_ACROSS)[None, :] + (np.arange(along)[:, None] + 0.5) / (2 * along)
     turn_m = REWOUND_RATIO * yarn.turn_m
-    colours = _along(yarn, turns * turn_m).reshape(along, across, BLENDED_TURNS, 3).mean(axis=2)
-    return Yarn(np.asarray(colours), turn_m)
+    return Yarn(_along(yarn, np.asarray(turns * turn_m)), turn_m)
+
+
+def seen_spread(yarn: Yarn, white: ArrayLike) -> float:
+    """Return how far places on a skein lie from the whole (root mean square ΔE00), as an eye at arm's length sees it.
+
+    Strands that it does not see apart are averaged in linear light.
+
+    Args:
+        yarn: the skein.
+        white: the white point its colours refer to.
+    """
+    front = yarn.front_xyz
+    if front.shape[1] >= TURNS_ACROSS:
+        front = front.reshape(front.shape[0], -1, BLENDED_TURNS, 3).mean(axis=2)
+    return float(np.sqrt((_off(front, white) ** 2).sum(axis=-1).mean()))
 
 
 def pattern(cloth_xyz: ArrayLike, white: ArrayLike) -> Pattern:

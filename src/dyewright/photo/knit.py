@@ -6,6 +6,7 @@ a strand is the yarn's own colour, which is that of lit strands; between strands
 The shapes are ours: a stitch is a pair of slanting legs, each a rounded strand with its twist showing.
 """
 
+from collections.abc import Sequence
 from functools import cache
 from io import BytesIO
 
@@ -135,11 +136,32 @@ def hank_png(linear: ArrayLike, *, width_px: int = 320, height_px: int = 480) ->
     return _png(shown * light[..., None], np.ones(light.shape))
 
 
-def parts_png(linear: ArrayLike, is_read: ArrayLike, *, part_px: int) -> bytes:
-    """Return a PNG of a skein's parts edge to edge, each in its colour; transparent where none was read."""
-    cover = np.asarray(is_read, float)
-    light = np.asarray(linear, float) * cover[..., None]
-    return _png(_spread(light, part_px, part_px), _spread(cover[..., None], part_px, part_px)[..., 0])
+def parts_png(
+    x_px: ArrayLike, y_px: ArrayLike, linear: ArrayLike, outline: Sequence[tuple[float, float]], *, side_px: int = 480
+) -> bytes:
+    """Return a PNG of a skein's parts edge to edge inside its outline, each in its colour.
+
+    Args:
+        x_px: middles of the parts in the photo, shape (n,).
+        y_px: middles of the parts in the photo, shape (n,).
+        linear: linear sRGB of each part, shape (n, 3).
+        outline: the skein's outline in the photo.
+        side_px: the longer side of the picture.
+    """
+    from PIL import Image, ImageDraw
+    from scipy.spatial import KDTree
+
+    points = np.asarray(outline, float)
+    corner, size = points.min(axis=0), np.ptp(points, axis=0)
+    scale = side_px / max(float(size.max()), 1.0)
+    width, height = (max(int(np.ceil(side * scale)), 1) for side in size)
+    y, x = np.mgrid[0:height, 0:width]
+    places = np.stack([x + 0.5, y + 0.5], axis=-1) / scale + corner
+    _, nearest = KDTree(np.stack([np.asarray(x_px, float), np.asarray(y_px, float)], axis=-1)).query(places)
+    mask = Image.new("L", (width, height))
+    ImageDraw.Draw(mask).polygon([(float(px), float(py)) for px, py in (points - corner) * scale], fill=255)
+    cover = np.asarray(mask, float) / 255
+    return _png(np.asarray(linear, float)[nearest] * cover[..., None], cover)
 
 
 def _png(light: Floats, cover: Floats) -> bytes:

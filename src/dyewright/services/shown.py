@@ -6,7 +6,7 @@ from dyewright.core.colour import colour_words, display_hex, lab_from_xyz, light
 from dyewright.core.model import Lab, ObserverTables, Swatch
 from dyewright.data.colour import load_observer_tables
 
-__all__ = ["LIGHT_WORDS", "shown_hex", "shown_words", "swatch_lab"]
+__all__ = ["LIGHT_WORDS", "daylight_white", "shown_hex", "shown_words", "swatch_lab"]
 
 LIGHT_WORDS = {"D65": "Daylight", "A": "Lamp", "FL11": "Shop tube", "LED-B3": "LED"}
 """Each light as a dyer calls it."""
@@ -17,9 +17,14 @@ def _tables() -> ObserverTables:
     return load_observer_tables()
 
 
+def daylight_white() -> tuple[float, ...]:
+    """Return the white point that the project's colours refer to (D65, 10°), Y = 100."""
+    return tuple(_tables().whites["D65", 10])
+
+
 def shown_hex(lab: Lab | None) -> str:
     """Return the sRGB code that shows a colour (D65, 10°) on a screen; "transparent" where it is not known."""
-    return "transparent" if lab is None else display_hex(lab, _tables().whites["D65", 10])
+    return "transparent" if lab is None else display_hex(lab, daylight_white())
 
 
 def shown_words(lab: Lab | None) -> str:

@@ -2,6 +2,7 @@
 
 from dyewright.web.routes import (
     bath_photo,
+    cloth,
     colour_work,
     colours,
     evenings,
@@ -28,6 +29,7 @@ __all__ = ["ROUTERS"]
 
 ROUTERS = (
     bath_photo.router,
+    cloth.router,
     pictures.router,  # before colours: /colours/picture is no colourway's number
     colour_work.router,  # before colours: /colours/overdye is no colourway's number
     series.router,  # before colours: /colours/series is no colourway's number
