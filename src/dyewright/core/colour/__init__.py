@@ -12,6 +12,7 @@ from dyewright.core.colour.difference import (
     grey_scale_grade,
     grey_scale_text,
 )
+from dyewright.core.colour.gamut import Fitted, fitted_to_screen
 from dyewright.core.colour.lab import (
     adapt_bradford,
     bradford_matrix,
@@ -48,6 +49,7 @@ from dyewright.core.colour.words import (
 __all__ = [
     "MOST_COLOURS",
     "REPORTED_LIGHTS",
+    "Fitted",
     "PictureColour",
     "adapt_bradford",
     "at_wavelengths",
@@ -65,6 +67,7 @@ __all__ = [
     "din99o_from_lab",
     "display_hex",
     "display_rgb",
+    "fitted_to_screen",
     "grey_scale_grade",
     "grey_scale_text",
     "lab_from_display_hex",
