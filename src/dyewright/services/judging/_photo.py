@@ -12,11 +12,11 @@ from dyewright.core.skeins import Calibration, LightField, SkeinReading, log_lig
 from dyewright.errors import InputError
 from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.photo.outlines import find_shapes
-from dyewright.services.judging._chart import ChartChoice, Reference, chart_reading, read_chart, recalibrated
+from dyewright.services.judging._chart import ChartChoice, ReadChart, Reference, chart_reading, read_chart, recalibrated
 from dyewright.services.judging._ground import ground_light
 from dyewright.services.judging._skein import Scene, read_shape
 
-__all__ = ["PhotoReading", "Request", "read_photo"]
+__all__ = ["PhotoReading", "Request", "Seen", "read_photo", "see_photo"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -55,11 +55,21 @@ class PhotoReading:
     notes: tuple[str, ...]
 
 
-def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoReading:
-    """Return what one photo shows; its skeins are called by numbers from `first_id` on in messages.
+@dataclass(frozen=True)
+class Seen:
+    """A photo before its skeins are read; `middle` is the chart's, None where there is no chart."""
+
+    scene: Scene
+    chart: ReadChart
+    boxes: tuple[Shape, ...]
+    middle: Floats | None
+
+
+def see_photo(request: Request, reference: Reference) -> Seen:
+    """Return a photo with its chart, its light and the shapes on it, before any skein is read.
 
     Raises:
-        InputError: no photo, no chart where corners were given, no skein, a box off the photo.
+        InputError: no photo, no chart where corners were given, a box off the photo.
     """
     photo = load_photo(request.source, name=request.name, is_linear=request.is_linear)
     chart = read_chart(photo, request.chart, reference)
@@ -74,21 +84,32 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
         chart = chart if field is None else replace(chart, calibration=lit)
     middle = None if corners is None else corners.mean(axis=0)
     level = np.ones(3) if field is None or middle is None else field.channels_at(*middle)
-    read = tuple(_skeins(Scene(photo, chart.calibration, field, level), request, boxes, first_id))
-    if not read and corners is None:
+    return Seen(Scene(photo, chart.calibration, field, level), chart, boxes, middle)
+
+
+def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoReading:
+    """Return what one photo shows; its skeins are called by numbers from `first_id` on in messages.
+
+    Raises:
+        InputError: as `see_photo`, or no skein.
+    """
+    seen = see_photo(request, reference)
+    field = seen.scene.field
+    read = tuple(_skeins(seen.scene, request, seen.boxes, first_id))
+    if not read and seen.middle is None:
         raise InputError(
             "no skein stands out from the ground in the photo: draw a box round each (--box x,y,w,h), or lay them "
             "apart on plain white paper",
             field="box",
         )
     return PhotoReading(
-        chart=chart_reading(chart, request.number),
-        calibration=chart.calibration,
+        chart=chart_reading(seen.chart, request.number),
+        calibration=seen.chart.calibration,
         boxes=tuple(box for box, _ in read),
         skeins=tuple(skein for _, skein in read),
-        shared_lab=_shared_lab(field, middle, read),
+        shared_lab=_shared_lab(field, seen.middle, read),
         uneven_frac=None if field is None or not read else _unevenness(field, [box for box, _ in read]),
-        notes=photo.notes,
+        notes=seen.scene.photo.notes,
     )
 
 
