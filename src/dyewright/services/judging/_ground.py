@@ -9,7 +9,7 @@ from dyewright.core.model import Shape
 from dyewright.core.skeins import Calibration, LightField, inside_outline, light_field, straightened
 from dyewright.photo.load import LoadedPhoto
 
-__all__ = ["ground_light"]
+__all__ = ["ground_light", "ground_places"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -24,14 +24,21 @@ def ground_light(
     photo: LoadedPhoto, shapes: Sequence[Shape], corners: Floats | None, calibration: Calibration
 ) -> LightField | None:
     """Return the light on the ground round the skeins and the chart; None where no plain ground is seen."""
+    return light_field(*ground_places(photo, shapes, corners, calibration))
+
+
+def ground_places(
+    photo: LoadedPhoto, shapes: Sequence[Shape], corners: Floats | None, calibration: Calibration
+) -> tuple[Floats, Floats, Floats]:
+    """Return places x and y of the ground round skeins and chart, and light there with the tone curve taken out."""
     rows, columns = photo.linear.shape[:2]
     stride = max(1, round(float(np.sqrt(rows * columns / GROUND_POINTS))))
     y, x = np.arange(stride // 2, rows, stride), np.arange(stride // 2, columns, stride)
-    x_px, y_px = (np.asarray((places + 0.5) * photo.reduction, float) for places in (x, y))
+    x_px, y_px = (x + 0.5) * photo.reduction, (y + 0.5) * photo.reduction
     kept = _surroundings(shapes, corners, x_px, y_px) & ~photo.clipped[y[:, None], x[None, :]]
     at_y, at_x = np.nonzero(kept)
     rgb = straightened(calibration.tone, np.asarray(photo.linear[y[at_y], x[at_x]], float))
-    return light_field(x_px[at_x], y_px[at_y], rgb)
+    return x_px[at_x], y_px[at_y], rgb
 
 
 def _surroundings(shapes: Sequence[Shape], corners: Floats | None, x_px: Floats, y_px: Floats) -> Bools:
