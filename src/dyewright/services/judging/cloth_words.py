@@ -41,7 +41,7 @@ def cloth_words(choice: Choice, yarns: Sequence[Yarn]) -> list[str]:
     said = _of_pattern(pattern(after, white), choice)
     if choice.way is ClothWay.ALTERNATE and len(yarns) > 1:
         before = knitted(yarns, replace(choice.knitting, feeding=Feeding.ONE_AFTER_OTHER))
-        said.append(_of_alternating(block_steps(before, white), block_steps(after, white)))
+        return [*_of_alternating(block_steps(before, white), block_steps(after, white)), *said[1:]]
     return said
 
 
@@ -55,10 +55,13 @@ def _of_rewinding(yarn: Yarn) -> list[str]:
     ]
 
 
-def _of_alternating(before_de00: float, after_de00: float) -> str:
-    gain = "the edge is gone, fine stripes are left" if after_de00 < 0.7 * before_de00 else "little is gained here"
-    one_after_other = f"by {before_de00:.1f} one after the other"
-    return f"Blocks of eight rows differ by {after_de00:.1f} ΔE00 alternated, {one_after_other}: {gain}."
+def _of_alternating(before_de00: float, after_de00: float) -> list[str]:
+    blocks = f"Blocks of eight rows differ by {after_de00:.1f} ΔE00, by {before_de00:.1f} where one follows the other."
+    if before_de00 < QUIET_DE00:
+        return ["No edge to see, alternated or not.", blocks]
+    if after_de00 < 0.7 * before_de00:
+        return ["The edge is gone; fine stripes stay.", blocks]
+    return ["Alternating gains little here.", blocks]
 
 
 def _of_pattern(found: Pattern, choice: Choice) -> list[str]:
