@@ -34,7 +34,7 @@ def ground_places(
     rows, columns = photo.linear.shape[:2]
     stride = max(1, round(float(np.sqrt(rows * columns / GROUND_POINTS))))
     y, x = np.arange(stride // 2, rows, stride), np.arange(stride // 2, columns, stride)
-    x_px, y_px = (x + 0.5) * photo.reduction, (y + 0.5) * photo.reduction
+    x_px, y_px = (np.asarray((places + 0.5) * photo.reduction, float) for places in (x, y))
     kept = _surroundings(shapes, corners, x_px, y_px) & ~photo.clipped[y[:, None], x[None, :]]
     at_y, at_x = np.nonzero(kept)
     rgb = straightened(calibration.tone, np.asarray(photo.linear[y[at_y], x[at_x]], float))
