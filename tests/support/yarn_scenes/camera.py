@@ -41,8 +41,8 @@ class Camera:
 
     def sensitivities(self):
         """Return what the three channels take in (wavelength, 3)."""
-        pair = [spectra.sensor(name) for name in (self.sensor, *(set(spectra.SENSORS) - {self.sensor}))]
-        plain, other = (bands / bands.sum(axis=0) for bands in pair)
+        second = next(name for name in spectra.SENSORS if name != self.sensor)
+        plain, other = (bands / bands.sum(axis=0) for bands in map(spectra.sensor, (self.sensor, second)))
         mixed = (1 - self.other_frac) * plain + self.other_frac * other
         return np.stack([np.interp(spectra.NM - self.shift_nm, spectra.NM, band) for band in mixed.T], axis=1)
 
@@ -51,13 +51,18 @@ def developed(seen, camera, white, random):
     """Return JPEG bytes of what the sensor took in (rows, columns, 3), where `white` is the scene's white at 1."""
     seen = seen + camera.veil_frac * seen[::16, ::16].mean(axis=(0, 1))
     seen = cv2.GaussianBlur(seen.astype(np.float32), (0, 0), camera.blur_px)
-    electrons = seen * np.float32(camera.white_electrons)
     noise = random.standard_normal(seen.shape, np.float32)
-    noise *= np.sqrt(np.maximum(electrons, 0) + np.float32(camera.read_electrons**2))
-    seen += noise / np.float32(camera.white_electrons)
-    to_srgb = (_matrix(camera) * (np.array(camera.balance) / white)).astype(np.float32)
-    linear = cv2.transform(np.minimum(seen, np.float32(1.0)), to_srgb)
-    return _jpeg(_curve(camera)[np.clip(linear * (STEPS - 1), 0, STEPS - 1).astype(np.uint16)], camera.quality)
+    noise *= cv2.sqrt(seen * np.float32(1 / camera.white_electrons) + np.float32(_read_frac(camera) ** 2))
+    seen += noise
+    np.minimum(seen, 1, out=seen)
+    to_srgb = ((STEPS - 1) * _matrix(camera) * (np.array(camera.balance) / white)).astype(np.float32)
+    linear = cv2.transform(seen, to_srgb)
+    np.clip(linear, 0, STEPS - 1, out=linear)
+    return _jpeg(_curve(camera)[linear.astype(np.uint16)], camera.quality)
+
+
+def _read_frac(camera):
+    return camera.read_electrons / camera.white_electrons
 
 
 @cache

@@ -38,9 +38,9 @@ class Place:
 def noise(random, x, y, scale_x, scale_y=None):
     """Return smooth noise of mean 0 and standard deviation near 0.7, its grains `scale` in size."""
     table = random.standard_normal((96, 96)).astype(np.float32)
-    start = random.uniform(0, 96, 2)
-    u = np.mod(x / scale_x + start[0], 96).astype(np.float32)
-    v = np.mod(y / (scale_y or scale_x) + start[1], 96).astype(np.float32)
+    start = random.uniform(0, 96, 2).astype(np.float32)
+    u = (x * np.float32(1 / scale_x) + start[0]).astype(np.float32, copy=False)
+    v = (y * np.float32(1 / (scale_y or scale_x)) + start[1]).astype(np.float32, copy=False)
     return cv2.remap(table, u, v, cv2.INTER_CUBIC, borderMode=cv2.BORDER_WRAP)
 
 
@@ -83,7 +83,7 @@ def _hank(x, y, length, width):
     beyond = np.maximum(np.abs(x) - straight, 0)
     radius = np.hypot(beyond, y) + 1e-4
     along = np.sign(x) * (np.minimum(np.abs(x), straight) + radius * np.arctan2(beyond, np.abs(y) + 1e-4))
-    across = radius + np.where(y < 0, 40.0, 0.0)
+    across = radius + np.float32(40) * (y < 0)
     bulge = (radius - half / 2) / (half / 2)
     slope = 1.1 * np.sign(bulge) * np.abs(bulge) ** 3
     hollow = 0.45 + 0.55 * step(0.05, 0.35, radius)
@@ -98,7 +98,7 @@ def _twisted(x, y, length, width):
     bent = x + 0.9 * y + 0.5 * y**3 / half**2
     lobe = 2 * np.mod(bent / turn_cm, 1) - 1
     number = np.floor(bent / turn_cm)
-    waist = half * (0.9 + 0.1 * np.cos(np.pi * lobe))
+    waist = half * (0.9 + 0.1 * np.cos(np.float32(np.pi) * lobe))
     rise = 1.0 * np.sign(lobe) * np.abs(lobe) ** 3
     side = y / half
     hollow = 0.3 + 0.7 * step(1.0, 0.8, np.abs(lobe))

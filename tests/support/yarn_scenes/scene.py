@@ -81,8 +81,8 @@ class _Studio:
         self.bands = self.conditions.camera.sensitivities()[None] * lamps[:, :, None]
         middle = (1 - self.conditions.second_frac, self.conditions.second_frac)[: len(lamps)]
         self.white = np.tensordot(middle, self.bands.sum(axis=1), 1)
-        self.bands = self.bands / self.white[1]
-        self.white = self.white / self.white[1]
+        self.bands = self.bands / self.white.max()
+        self.white = self.white / self.white.max()
 
     def seen(self, curves):
         """Return what the sensor takes in of curves (…, wavelength) under each lamp (lamps, …, 3)."""
@@ -122,11 +122,13 @@ class _Studio:
 
     def _ground(self, light):
         ground = np.array(table.ground_curves(self.conditions.ground, self.random))
+        is_plain = self.conditions.ground in table.PLAIN
         share = table.ground_texture(self.conditions.ground, self.view, self.random)[..., None]
         picture = 0
         for lamp, (first, second) in zip(light, self.seen(ground), strict=True):
-            picture = picture + (first + share * (second - first)) * self._full(lamp)[..., None]
-        return picture
+            strength = lamp if is_plain else self._full(lamp)
+            picture = picture + (first + share * (second - first)) * strength[..., None].astype(np.float32)
+        return self._full(picture) if is_plain else picture
 
     def _window(self, polygon, margin_px):
         """Return the rows and columns round a polygon, and the table's points there."""
@@ -186,13 +188,14 @@ class _Studio:
         return spectra.lab(dyed.weights[body].mean(axis=0) @ dyed.curves)
 
     def _facing(self, spot, place):
-        c, s = np.cos(spot.turn_rad), np.sin(spot.turn_rad)
+        c, s = float(np.cos(spot.turn_rad)), float(np.sin(spot.turn_rad))
         slope_x, slope_y = place.slope_x * c - place.slope_y * s, place.slope_x * s + place.slope_y * c
         edge = 0.55 + 0.45 * step(0.0, 1.2, place.inside_cm)  # the ground shades the skein's foot
         return edge * table.facing(self.conditions, slope_x, slope_y)
 
     def _lit_yarn(self, dyed, lit, sheen, rows, columns):
         """Return the yarn as seen: in hollows light goes from strand to strand and takes on the yarn's colour."""
+        lit = lit.astype(np.float32)
         shade = np.minimum(lit, 1)[..., None]
         drawn = 0
         for lamp, band, curves in zip(self.light, self.bands, self.seen(dyed.curves), strict=True):

@@ -45,7 +45,9 @@ def observer(name):
 
 @cache
 def sensor(name):
-    """Return a camera's sensitivities (wavelength, 3)."""
+    """Return a camera's sensitivities (wavelength, 3); an observer's are those of a perfect camera."""
+    if name in {OBSERVER_2, OBSERVER_10}:
+        return observer(name)
     return _sampled(colour.MSDS_CAMERA_SENSITIVITIES[name], 0.0)
 
 

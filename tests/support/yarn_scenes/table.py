@@ -1,4 +1,4 @@
-"""The table the skeins lie on: where things are, how the camera looks at them, the ground, the light and the shadows."""
+"""The table the skeins lie on: where things are, how the camera looks, the ground, the light and the shadows."""
 
 from dataclasses import dataclass
 
@@ -9,6 +9,7 @@ from yarn_scenes import forms, spectra
 from yarn_scenes.forms import Form, noise, step
 
 COARSE = 8  # light and shadow change slowly: they are drawn on every 8th pixel
+PLAIN = ("white paper", "grey board")
 FOCAL_FRAC = 0.8  # focal length over picture width, near a phone's main camera (estimate)
 
 
@@ -29,7 +30,7 @@ class Spot:
 
     def own(self, u, v):
         """Return points of the table as the thing's own x and y."""
-        c, s = np.cos(self.turn_rad), np.sin(self.turn_rad)
+        c, s = float(np.cos(self.turn_rad)), float(np.sin(self.turn_rad))
         du, dv = u - self.x_cm, v - self.y_cm
         return du * c + dv * s, -du * s + dv * c
 
@@ -135,8 +136,9 @@ def ground_curves(name, random):
 
 
 def ground_texture(name, view, random):
-    """Return the share of the ground's second curve (rows, columns)."""
-    y, x = np.mgrid[0 : view.height_px, 0 : view.width_px].astype(np.float32)
+    """Return the share of the ground's second curve (rows, columns), coarse where the ground is plain."""
+    apart = COARSE if name in PLAIN else 1
+    y, x = np.mgrid[0 : view.height_px : apart, 0 : view.width_px : apart].astype(np.float32)
     u, v = view.table(x, y)
     if name == "wood":
         bent = v + 0.6 * noise(random, u, v, 30.0, 8.0)
@@ -157,12 +159,14 @@ def lights(conditions, view, random):
     vignette = 1 - conditions.vignette_frac * (((x / view.width_px - 0.5) ** 2 + (y / view.height_px - 0.5) ** 2) / 0.5)
     shares = (1 - conditions.second_frac, conditions.second_frac)
     falls = []
-    for share, turn_deg in zip(shares[: len(conditions.lamps)], (0.0, random.uniform(90, 270)), strict=False):
+    ways = ((0.0, 1.0), (random.uniform(90, 270), 1.6))  # the second lamp lights the room from farther away
+    for share, (turn_deg, farther) in zip(shares[: len(conditions.lamps)], ways, strict=False):
+        far_cm = farther * conditions.far_cm
         angle = np.deg2rad(conditions.from_deg + turn_deg)
-        du = u - np.cos(angle) * conditions.far_cm * 0.75
-        dv = v - np.sin(angle) * conditions.far_cm * 0.75
-        squared = du**2 + dv**2 + (0.66 * conditions.far_cm) ** 2
-        falls.append(share * conditions.far_cm**2 / squared * vignette)
+        du = u - np.cos(angle) * far_cm * 0.75
+        dv = v - np.sin(angle) * far_cm * 0.75
+        squared = du**2 + dv**2 + (0.66 * far_cm) ** 2
+        falls.append(share * far_cm**2 / squared * vignette)
     return np.stack(falls) * _dusk(conditions, u, v, random)
 
 

@@ -27,17 +27,29 @@ def shade(form, place, yarn, random):
         return np.ones_like(place.inside_cm), np.zeros_like(place.inside_cm)
     if form == Form.LOOSE:
         return _fibre(place, random)
-    waved = place.across_cm + yarn.wave_cm * noise(random, place.along_cm, place.across_cm, 3.0, 0.6)
-    under = noise(random, place.along_cm, place.across_cm, 5.0, 1.3) > 0.75
-    waved = np.where(under, waved + 0.15 * place.along_cm, waved)  # a second layer crosses the first at a slant
-    number = np.floor(waved / yarn.strand_cm).astype(int) % 1024
-    side = 2 * np.mod(waved / yarn.strand_cm, 1) - 1
+    along, across = place.along_cm, place.across_cm
+    waved = across if form == Form.SWATCH else _laid(along, across, yarn, random)
+    strand = waved * np.float32(1 / yarn.strand_cm)
+    number = np.floor(strand)
+    side = 2 * (strand - number) - 1
+    number = number.astype(np.int32) % 1024
     lit = _round(side, yarn.gap_frac)
-    lit *= _plies(place.along_cm, side, number, yarn, random)
-    lit *= 1 + yarn.scatter_frac * np.clip(random.standard_normal(1024), -2.5, 2.5)[number]
-    lit *= 1 - 0.16 * np.maximum(noise(random, place.along_cm, place.across_cm, 2.5, yarn.strand_cm), 0)
+    lit *= _plies(along, side, number, yarn, random)
+    lit *= 1 + yarn.scatter_frac * np.clip(random.standard_normal(1024, np.float32), -2.5, 2.5)[number]
+    deeper = np.maximum(noise(random, along, waved, 2.5, 1.5 * yarn.strand_cm), 0)
+    lit *= 1 - (0.05 if form == Form.SWATCH else 0.2) * deeper
     sheen = yarn.sheen_frac * np.maximum(1 - 3 * side**2, 0) * step(0.85, 1.0, lit)
     return lit, sheen
+
+
+def _laid(along, across, yarn, random):
+    """Return where strands lie across: they wander, and some layers cross the first at a slant."""
+    wander = noise(random, along, across, 3.0, 0.6) + 3 * noise(random, along, across, 9.0, 2.5)
+    waved = across + yarn.wave_cm * wander
+    for slant in random.uniform(-0.2, 0.2, 3).tolist():
+        over = noise(random, along, waved - slant * along, 7.0, 0.9) > 0.8
+        waved = np.where(over, waved + slant * along + 3, waved)
+    return waved
 
 
 def _round(side, gap_frac):
@@ -47,8 +59,8 @@ def _round(side, gap_frac):
 
 
 def _plies(along_cm, side, number, yarn, random):
-    phase = random.uniform(0, 1, 1024)[number]
-    turn = np.cos(2 * np.pi * (along_cm / (2.2 * yarn.strand_cm) + 0.4 * side + phase))
+    phase = random.random(1024, np.float32)[number]
+    turn = np.cos(np.float32(2 * np.pi) * (along_cm / (2.2 * yarn.strand_cm) + 0.4 * side + phase))
     return 1 - yarn.ply_frac * (0.5 - 0.5 * turn)
 
 
@@ -60,5 +72,9 @@ def _fibre(place, random):
 
 def cover(place, yarn, random):
     """Return how much of each pixel the yarn hides, with its halo of fibre."""
-    fuzz = noise(random, place.along_cm, place.across_cm, 0.12) if yarn.halo_cm else 0
-    return step(-yarn.halo_cm - 0.02, 0.5 * yarn.halo_cm + 0.02, place.inside_cm + 0.6 * yarn.halo_cm * fuzz)
+    edge = place.inside_cm
+    if yarn.is_flat:
+        return step(-0.02, 0.02, edge)
+    body = step(-0.06, 0.06, edge + 0.06 * noise(random, place.along_cm, place.across_cm, 0.8))
+    hairs = np.clip(0.5 + 0.5 * noise(random, place.along_cm, place.across_cm, 0.15, 0.06), 0, 1)
+    return np.maximum(body, 0.5 * hairs * np.exp(np.minimum(edge, 0) / yarn.halo_cm))
