@@ -24,7 +24,6 @@ from dyewright.photo.draw import without_outlines
 from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.records import photos
 from dyewright.services.judging._chart import ReadChart, chart_reading, read_chart, reference_of
-from dyewright.services.judging.verdict import YARN_FACTOR
 from dyewright.services.photos import SeenPhoto
 
 __all__ = [
@@ -234,11 +233,11 @@ def area_shares(frame: Frame, labs: Sequence[Lab]) -> tuple[float, ...]:
 def _radius_95(frame: Frame, lab: Floats, light: Floats) -> float | None:
     """Return the radius in ΔE00 that holds the true colour 19 times of 20: the chart's error, and the disc's scatter.
 
-    What the chart's patches miss by when left out counts for yarn and cloth as it does in judging.
+    The chart's error counts for yarn and cloth as it does in judging.
     """
-    chart_sd = frame.chart.calibration.left_out_sd_lab(lab)
+    chart_sd = frame.chart.calibration.colour_sd_lab(lab)
     if chart_sd is None:
         return None
     scatter = frame.chart.calibration.lab(light).std(axis=0) / np.sqrt(len(light))
-    parts = ciede2000_metric(lab) * np.hypot(YARN_FACTOR * chart_sd, scatter)
+    parts = ciede2000_metric(lab) * np.hypot(chart_sd, scatter)
     return radius_95(parts @ parts.T)
