@@ -19,6 +19,8 @@ __all__ = [
     "Shape",
     "SkeinColour",
     "ToTarget",
+    "TopUp",
+    "TopUpDye",
     "UnevenKind",
     "Way",
     "WayKind",
@@ -214,11 +216,37 @@ class WayKind(StrEnum):
 
 
 @dataclass(frozen=True)
+class TopUpDye:
+    """One dye that is added: depth in per cent of the dry weight, grams for this yarn, and how to measure it."""
+
+    name: str
+    depth_percent: float
+    dye_g: float
+    amount: str
+
+
+@dataclass(frozen=True)
+class TopUp:
+    """What to add to a skein that has too little dye.
+
+    `beside_hex` and `foretold_hex` are the colour it is to come to and the one that is foretold, for a screen.
+    """
+
+    dyes: tuple[TopUpDye, ...]
+    dry_g: float
+    liquor_l: float
+    foretold_lab: Lab
+    foretold_hex: str
+    beside_hex: str
+
+
+@dataclass(frozen=True)
 class Way:
     """One thing that can be done now: with which skeins, beside which others, and what it would give.
 
     `foretold_de00` is what would be left, as low, middle, high; None where that is not known. `for_buyer` is the
-    sentence that belongs onto the label where this way is taken; empty where nothing has to be said.
+    sentence that belongs onto the label where this way is taken; empty where nothing has to be said. `caution` is what
+    can hurt at this step. `top_up` is the recipe where one could be foretold from swatches.
     """
 
     kind: WayKind
@@ -228,6 +256,8 @@ class Way:
     sentence: str
     foretold_de00: tuple[float, float, float] | None = None
     for_buyer: str = ""
+    caution: str = ""
+    top_up: TopUp | None = None
 
 
 @dataclass(frozen=True)
