@@ -19,7 +19,7 @@ FORMS = (Form.HANK, Form.TWISTED, Form.CAKE, Form.SWATCH, Form.LOOSE)
 class Truth:
     """What is asked of the skeins: how many, of which form, how far each is from the first's dyeing (ΔE00), how uneven.
 
-    None is drawn at random.
+    None is drawn at random. `dyeings` are those of each skein where they are known.
     """
 
     number: int = 6
@@ -29,6 +29,7 @@ class Truth:
     uneven_de00: float = 4.0
     noise_de00: float | None = None
     dyeing: spectra.Dyeing | None = None
+    dyeings: tuple[spectra.Dyeing, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -165,7 +166,7 @@ class _Studio:
         labs = []
         for i, (spot, polygon) in enumerate(zip(self.spots, polygons, strict=True)):
             off = self.truth.off_de00[i] if i < len(self.truth.off_de00) else 0.0
-            dyeing = spectra.apart(first, off, self.random)
+            dyeing = self.truth.dyeings[i] if self.truth.dyeings else spectra.apart(first, off, self.random)
             labs.append(self._draw_skein(picture, spot, polygon, dyeing, self._kind(i), unrest))
         return np.array(labs)
 
