@@ -19,6 +19,7 @@ from dyewright.web.routes import (
     series,
     shelf,
     shelf_advice,
+    shop_picture,
     swatches,
     today,
     two_ways,
@@ -47,6 +48,7 @@ ROUTERS = (
     swatches.router,
     shelf_advice.router,  # before the shelf: /shelf/advice is no kind of thing on it
     shelf.router,
+    shop_picture.router,
     today.router,
     two_ways.router,
     water.router,
