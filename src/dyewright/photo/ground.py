@@ -32,6 +32,7 @@ _LEAST_GROUND = 0.05  # of the photo
 _NEAR = 3.0  # standard deviations within which a pixel still is ground
 # What a pixel must be off by where the ground itself is plainer: brightness, two chromaticities, detail.
 _FLOORS = np.array([0.10, 0.012, 0.012, 0.035], np.float32)
+_MOST_BY_DETAIL = 1.5  # detail tells that there is yarn; ties and labels have more of it, and are no more yarn
 _WIDTHS = 4.0  # standard deviations of the ground that a pixel must be off by; ours
 _SHADOW_LOG = np.log(0.35)  # a shadow on a table takes away no more than two thirds of the light
 _MOST_SCATTER = np.array([0.45, 0.05, 0.05, 0.25])  # of the ground: beyond it, it is a pattern of its own
@@ -97,8 +98,10 @@ def standing_out(copy: SmallCopy, hidden: Bools) -> Floats | None:
     limits = np.maximum(_WIDTHS * scatter, _FLOORS).astype(np.float32)
     brightness = off[..., 0]
     dark = np.minimum(brightness - np.float32(_SHADOW_LOG), 0)
-    parts = [np.maximum(brightness, 0) + dark, off[..., 1], off[..., 2], np.maximum(off[..., 3], 0)]
-    return np.asarray(np.sqrt(sum((part / limit) ** 2 for part, limit in zip(parts, limits, strict=True))), np.float32)
+    parts = [np.maximum(brightness, 0) + dark, off[..., 1], off[..., 2]]
+    fine = np.clip(off[..., 3] / limits[3], 0, _MOST_BY_DETAIL)
+    squares = sum(((part / limit) ** 2 for part, limit in zip(parts, limits[:3], strict=True)), fine**2)
+    return np.asarray(np.sqrt(squares), np.float32)
 
 
 def _ground(features: Floats, hidden: Bools) -> tuple[Floats, NDArray[np.float64]] | None:

@@ -5,7 +5,8 @@ Meyer, Topographic distance and watershed lines, Signal Processing 38 (1994) 113
 Douglas and T. Peucker, Cartographica 10 (1973) 112-122, both as OpenCV has them.
 """
 
-from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,15 +19,69 @@ __all__ = ["find_shapes"]
 
 Mask = NDArray[np.uint8]
 
-_LEAST_AREA_FRAC = 0.002  # of the photo: smaller is a tie, a label or a crumb; ours
-_LEAST_SHARE = 0.12  # of the middle one of what was found: smaller is no skein beside skeins; ours
-_LEAST_FILL = 0.55  # a skein fills this much of its convex hull; ours
+_LEAST_AREA_FRAC = 0.002  # of the photo: smaller is a label or a crumb; ours, as all that follows
+_LEAST_SHARE, _LEAST_WIDTH = 0.15, 0.35  # of the middle one of what was found: smaller or narrower is no skein
+_LEAST_FILL = 0.55  # a skein fills this much of its convex hull
 _CORE_FRAC = 0.45  # of how far a skein's body stands out, a pixel at its edge must: its rim is half ground
 _CORE_PX = 31  # pixels of the copy within which a body counts for its rim
-_NECK_FRAC = 0.6  # where a shape is narrower than this between two bodies, it is two; ours
+_NECK_FRAC = 0.7  # where a shape is narrower than this of both bodies beside it, it is two
+_NECKS = np.linspace(0.25, 0.7, 10)  # of the deepest: how deep necks are looked for
+_BODY_SHARE = 0.2  # of the largest: less is no body of its own
+_TIE_PX = 9  # what is narrower is a tie: pixels of the copy, a sixtieth of the photo
+_JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex, as wide, cut right across
+_ALIKE = np.array([0.2, 0.015, 0.015])  # log light and two chromaticities: parts of one skein differ by less
+_THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
+_SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
 _BOARD = 1.25  # of the chart's patches: its frame
+
+
+@dataclass(frozen=True)
+class _Body:
+    """Something that stands out: its mask, cut to a window of the copy whose top left is at `left`, `top`."""
+
+    mask: Mask
+    left: int
+    top: int
+
+    @cached_property
+    def area(self) -> int:
+        return int(self.mask.sum())
+
+    @cached_property
+    def line(self) -> NDArray[np.int32]:
+        """The outer line, pixels of the window."""
+        import cv2
+
+        lines, _ = cv2.findContours(self.mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+        return np.asarray(max(lines, key=cv2.contourArea), np.int32)
+
+    @cached_property
+    def fill(self) -> float:
+        """How much of its convex hull it fills."""
+        import cv2
+
+        return self.area / max(float(cv2.contourArea(cv2.convexHull(self.line))), 1.0)
+
+    @cached_property
+    def width(self) -> float:
+        """The shorter side of the smallest rectangle round it, at any angle."""
+        import cv2
+
+        return float(min(cv2.minAreaRect(self.line)[1]))
+
+    @cached_property
+    def depth(self) -> NDArray[np.float32]:
+        """How far each pixel lies inside; beyond the window there is nothing of it."""
+        import cv2
+
+        return np.asarray(cv2.distanceTransform(np.pad(self.mask, 1), cv2.DIST_L2, 5)[1:-1, 1:-1], np.float32)
+
+    @property
+    def window(self) -> tuple[slice, slice]:
+        rows, columns = self.mask.shape
+        return slice(self.top, self.top + rows), slice(self.left, self.left + columns)
 
 
 def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = None) -> tuple[Shape, ...]:
@@ -40,11 +95,12 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     if away is None:
         return ()
     away[board > 0] = 0
-    found = [(int(mask.sum()), mask) for mask in _bodies(away)]
+    found = _bodies(away, copy.features)
     if not found:
         return ()
-    least = _LEAST_SHARE * float(np.median([area for area, _ in found]))
-    shapes = (_polygon(mask, copy, photo) for area, mask in found if area >= least)
+    least = _LEAST_SHARE * float(np.median([body.area for body in found]))
+    narrowest = _LEAST_WIDTH * float(np.median([body.width for body in found]))
+    shapes = (_polygon(body, copy, photo) for body in found if body.area >= least and body.width >= narrowest)
     return tuple(_in_reading_order([shape for shape in shapes if shape is not None]))
 
 
@@ -59,82 +115,131 @@ def _board(copy: SmallCopy, chart_corners: NDArray[np.float64] | None) -> Mask:
     return board
 
 
-def _bodies(away: NDArray[np.float32]) -> Iterator[Mask]:
-    """Yield a mask of each thing that stands out and could be a skein."""
+def _bodies(away: NDArray[np.float32], features: NDArray[np.float32]) -> list[_Body]:
+    """Return what stands out and could be a skein."""
     import cv2
 
-    body = cv2.morphologyEx(away, cv2.MORPH_OPEN, np.ones((5, 5), np.uint8))  # ties and threads go
+    body = cv2.morphologyEx(away, cv2.MORPH_OPEN, np.ones((_TIE_PX, _TIE_PX), np.uint8))
     level = cv2.dilate(body, np.ones((_CORE_PX, _CORE_PX), np.uint8))
     mask = (away > np.maximum(1.0, _CORE_FRAC * level)).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (5, 5)))
-    mask = cv2.morphologyEx(mask, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(mask, connectivity=4)
-    for number in range(1, count):
-        if stats[number, cv2.CC_STAT_AREA] < _LEAST_AREA_FRAC * mask.size:
-            continue
-        for part in _parted((labels == number).astype(np.uint8)):
-            if part.sum() >= _LEAST_AREA_FRAC * mask.size and _is_solid(part):
-                yield part
+    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(2))
+    mask = cv2.morphologyEx(cv2.medianBlur(mask, 7), cv2.MORPH_OPEN, _disc(3))
+    least = _LEAST_AREA_FRAC * mask.size
+    pieces = [piece for piece in _pieces(np.asarray(mask, np.uint8)) if piece.area >= least / 4]
+    parts = _rejoined([part for piece in pieces for part in _parted(piece) if part.area >= least / 4], features)
+    return [part for part in parts if part.area >= least and part.fill >= _LEAST_FILL]
 
 
-def _parted(mask: Mask) -> Iterator[Mask]:
-    """Yield the bodies of a mask, cut where it is narrow between them."""
-    import cv2
-
-    mask = _filled(mask)
-    depth = cv2.distanceTransform(np.pad(mask, 1), cv2.DIST_L2, 5)[1:-1, 1:-1]
-    count, seeds = cv2.connectedComponents((depth > _NECK_FRAC * depth.max()).astype(np.uint8))
-    if count <= 2:
-        yield mask
-        return
-    seeds = seeds + 1
-    seeds[(mask > 0) & (seeds == 1)] = 0
-    hills = np.repeat((255 * (1 - depth / depth.max())).astype(np.uint8)[..., None], 3, axis=-1)
-    lands = cv2.watershed(hills, seeds.astype(np.int32))
-    for number in range(2, count + 1):
-        yield (lands == number).astype(np.uint8)
-
-
-def _filled(mask: Mask) -> Mask:
-    """Return a mask with its holes filled: a cake's eye, a label, a gap between strands."""
+def _pieces(mask: Mask, left: int = 0, top: int = 0) -> list[_Body]:
+    """Return what hangs together in a mask, holes filled: a cake's eye, a label, a gap between strands."""
     import cv2
 
     lines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    return np.asarray(cv2.drawContours(np.zeros_like(mask), lines, -1, 1, cv2.FILLED), np.uint8)
+    bodies = []
+    for line in lines:
+        x, y, wide, high = cv2.boundingRect(line)
+        own = cv2.drawContours(np.zeros((high, wide), np.uint8), [line - (x, y)], -1, 1, cv2.FILLED)
+        bodies.append(_Body(np.asarray(own, np.uint8), left + x, top + y))
+    return bodies
 
 
-def _is_solid(mask: Mask) -> bool:
+def _disc(radius_px: int) -> Mask:
     import cv2
 
-    line = _outer_line(mask)
-    hull = cv2.contourArea(cv2.convexHull(line))
-    return bool(mask.sum() >= _LEAST_FILL * max(hull, 1.0))
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius_px + 1,) * 2), np.uint8)
 
 
-def _outer_line(mask: Mask) -> NDArray[np.int32]:
+def _parted(body: _Body) -> list[_Body]:
+    """Return the bodies that one is made of, cut where it is narrow between them."""
+    deepest = float(body.depth.max())
+    for neck in _NECKS:
+        seeds = [
+            seed
+            for seed in _pieces((body.depth > neck * deepest).astype(np.uint8))
+            if body.depth[seed.window].max() * _NECK_FRAC > neck * deepest
+        ]
+        if len(seeds) > 1:
+            parts = _lands(body, seeds)
+            if min(part.area for part in parts) >= _BODY_SHARE * max(part.area for part in parts):
+                return [smaller for part in parts for smaller in _parted(part)]
+    return [body]
+
+
+def _lands(body: _Body, seeds: list[_Body]) -> list[_Body]:
+    """Return the parts of a body that belong to each seed, by a watershed on its depth."""
     import cv2
 
-    lines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
-    return np.asarray(max(lines, key=cv2.contourArea), np.int32)
+    grown = np.pad(np.where(body.mask > 0, 0, 1).astype(np.int32), 1, constant_values=1)
+    for number, seed in enumerate(seeds, start=2):
+        grown[1:-1, 1:-1][seed.window][seed.mask > 0] = number
+    hills = np.pad((255 * (1 - body.depth / body.depth.max())).astype(np.uint8), 1, constant_values=255)
+    lands = cv2.watershed(np.repeat(hills[..., None], 3, axis=-1), grown)[1:-1, 1:-1]
+    masks = ((lands == number).astype(np.uint8) for number in range(2, len(seeds) + 2))
+    return [max(_pieces(mask, body.left, body.top), key=lambda piece: piece.area) for mask in masks]
 
 
-def _polygon(mask: Mask, copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
-    """Return the outline of a mask, a little inside its edge, with few points."""
+def _rejoined(parts: list[_Body], features: NDArray[np.float32]) -> list[_Body]:
+    """Return parts with those made one again that only a tie lies between."""
+    rest, whole = sorted(parts, key=lambda part: -part.area), []
+    while rest:
+        first = rest.pop(0)
+        for other in rest:
+            both = _across_a_tie(first, other, features)
+            if both is not None:
+                rest = [both, *(part for part in rest if part is not other)]
+                break
+        else:
+            whole.append(first)
+    return whole
+
+
+def _across_a_tie(first: _Body, other: _Body, features: NDArray[np.float32]) -> _Body | None:
+    """Return two parts as one where they are one skein across a tie: alike, convex together, cut right across."""
     import cv2
 
-    size = 2 * _INSET_PX + 1
-    kernel = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    inner = np.asarray(cv2.erode(mask, kernel, borderValue=1), np.uint8)
-    if not inner.any():
+    ends = [
+        (part.left, part.top, part.left + part.mask.shape[1], part.top + part.mask.shape[0]) for part in (first, other)
+    ]
+    low, high = np.min(ends, axis=0)[:2] - _TIE_PX, np.max(ends, axis=0)[2:] + _TIE_PX
+    (a, b) = ends
+    if max(a[0], b[0]) - min(a[2], b[2]) > _TIE_PX or max(a[1], b[1]) - min(a[3], b[3]) > _TIE_PX:
         return None
-    line, slack = _outer_line(inner), 0.7
-    points = cv2.approxPolyDP(line, slack, closed=True)
+    colours = [np.median(features[part.window][part.mask > 0], axis=0) for part in (first, other)]
+    if np.any(np.abs(colours[0] - colours[1])[:3] > _ALIKE):
+        return None
+    apart = np.zeros((high - low)[::-1], np.uint8)
+    for part in (first, other):
+        rows, columns = part.mask.shape
+        y, x = part.top - low[1], part.left - low[0]
+        apart[y : y + rows, x : x + columns] |= part.mask
+    closed = np.asarray(cv2.morphologyEx(apart, cv2.MORPH_CLOSE, _disc(_TIE_PX // 2 + 1)), np.uint8)
+    [both, *more] = _pieces(closed, int(low[0]), int(low[1]))
+    seams = _pieces(np.asarray(closed - apart, np.uint8))
+    if more or not seams or both.fill < _JOINED_FILL or both.width > _WIDER_FRAC * max(first.width, other.width):
+        return None
+    seam_px = max(max(cv2.minAreaRect(seam.line)[1]) for seam in seams)
+    return both if seam_px >= _SEAM_FRAC * both.width else None
+
+
+def _polygon(body: _Body, copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
+    """Return the outline of a body, a little inside its edge, without threads and with few points."""
+    import cv2
+
+    smooth = cv2.morphologyEx(
+        np.pad(body.mask, 1), cv2.MORPH_OPEN, _disc(int(_THREAD_FRAC * body.depth.max())), borderValue=0
+    )
+    inner = _pieces(np.asarray(cv2.erode(smooth, _disc(_INSET_PX)), np.uint8), body.left - 1, body.top - 1)
+    if not inner:
+        return None
+    largest = max(inner, key=lambda piece: piece.area)
+    slack = _SLACK_PX
+    points = cv2.approxPolyDP(largest.line, slack, closed=True)
     while len(points) > _MOST_POINTS:
         slack *= 1.4
-        points = cv2.approxPolyDP(line, slack, closed=True)
+        points = cv2.approxPolyDP(largest.line, slack, closed=True)
     if len(points) < 3:
         return None
-    at = (points[:, 0] + 0.5) * copy.pixels
+    at = (points[:, 0] + (largest.left + 0.5, largest.top + 0.5)) * copy.pixels
     return Shape(tuple((float(min(x, photo.width_px)), float(min(y, photo.height_px))) for x, y in at.round(1)))
 
 
