@@ -13,7 +13,7 @@ from dyewright.core.colour import delta_e00, difference_words
 from dyewright.core.model import Colourway, EventKind, Lab, Lot, Run, RunState, Skein, StepProgress
 from dyewright.core.progress import standing_events
 from dyewright.photo.draw import without_outlines
-from dyewright.photo.load import load_photo
+from dyewright.photo.load import quick_photo
 from dyewright.records import colourways, photos, runs, shelf
 from dyewright.services import running
 from dyewright.services._events import is_remark
@@ -118,7 +118,7 @@ def skeins_to_keep(view: RunView) -> tuple[Skein, ...]:
 
 def photo_as_shown(session: Session, photo_id: UUID) -> bytes:
     """Return a photo as a JPEG that every browser shows, at most 1600 pixels a side."""
-    return without_outlines(load_photo(photos.photo_content(session, photo_id), name=f"photo {photo_id}"))
+    return without_outlines(quick_photo(photos.photo_content(session, photo_id), name=f"photo {photo_id}"))
 
 
 def _notes_of(repeated: Run | None) -> list[str]:

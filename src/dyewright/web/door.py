@@ -1,6 +1,7 @@
 """The door to one studio: its records, opened when first asked for."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime
 from threading import Lock
 from typing import Annotated
 
@@ -10,6 +11,7 @@ from dyewright.core.model import Settings
 from dyewright.errors import NotFoundError, StudioError
 from dyewright.records import Records
 from dyewright.services import demo, studios
+from dyewright.services.judging.queue import Worker
 
 __all__ = ["Door", "Entered", "NotBegunError", "Opened"]
 
@@ -30,6 +32,7 @@ class Door:
         self._make = make
         self._records: Records | None = None
         self._settings: Settings | None = None
+        self._worker: Worker | None = None
         self._lock = Lock()
 
     def records(self) -> Records:
@@ -40,8 +43,24 @@ class Door:
         """
         with self._lock:
             if self._records is None:
-                self._records = self._open()
+                self._enter(self._open())
+            assert self._records is not None  # noqa: S101 - entered just now
             return self._records
+
+    def judge_what_waits(self) -> None:
+        """Let the photos that wait for a verdict be judged, in a thread of the studio's own.
+
+        Raises:
+            NotBegunError: there is no studio at this place.
+        """
+        self.records()
+        if self._worker is not None:
+            self._worker.wake()
+
+    def _enter(self, records: Records) -> None:
+        self._records = records
+        self._worker = Worker(records, clock=lambda: datetime.now(UTC))
+        self._worker.resume()
 
     def _open(self) -> Records:
         if studios.is_begun(self.place):
@@ -53,7 +72,7 @@ class Door:
     def begin(self, name: str) -> None:
         """Begin the dyer's own studio here."""
         with self._lock:
-            self._records = studios.begin_studio(self.place, name=name)
+            self._enter(studios.begin_studio(self.place, name=name))
 
     def settings(self) -> Settings | None:
         """Return the studio's settings, None where no studio has begun."""
@@ -83,8 +102,11 @@ class Door:
         self.forget_settings()
 
     def close(self) -> None:
-        """Close the records, if they are open."""
+        """Close the records, if they are open, once the photo in hand is judged."""
         with self._lock:
+            if self._worker is not None:
+                self._worker.stop()
+                self._worker = None
             if self._records is not None:
                 self._records.close()
                 self._records = None

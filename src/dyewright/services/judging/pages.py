@@ -1,7 +1,6 @@
-"""The pages of judging: a photo taken in, marked, judged and kept with its verdict."""
+"""The pages before a verdict: photos taken in, their skeins and chart proposed, marked, judged and kept."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 from uuid import UUID, uuid4
@@ -9,67 +8,133 @@ from uuid import UUID, uuid4
 from sqlalchemy.orm import Session
 
 import dyewright
-from dyewright.core.model import Event, EventKind, Judgement, JudgeResult, Lab, Photo, Run, Shape
-from dyewright.errors import InputError, NotFoundError
+from dyewright.core.model import Event, EventKind, Judgement, JudgeResult, Lab, Run
+from dyewright.errors import NotFoundError
 from dyewright.photo.chart import find_charts
-from dyewright.photo.draw import drawn
-from dyewright.photo.load import load_photo
+from dyewright.photo.load import quick_photo
 from dyewright.photo.outlines import find_shapes
-from dyewright.records import colourways, evenings, experiments, photos, runs, shelf
-from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, box_from_text, chart_from_text, judge
+from dyewright.records import colourways, photos, runs, shelf
+from dyewright.services.judging.marks import (
+    CORNERS,
+    Marks,
+    corners_typed,
+    kept_marks,
+    marks_again,
+    more_photos,
+    outline_text,
+    skein_fields,
+)
+from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, judge
 from dyewright.services.learning.keeping import keep_what_it_taught
-from dyewright.services.matching import colour_from_text
 from dyewright.services.plain import plain
 
-__all__ = ["Marks", "judge_marked", "keep_verdict", "marking_page", "overlay_png", "read_marks", "verdict_page"]
+__all__ = ["begin_page", "judge_marked", "keep_verdict", "marking_page", "photo_contents", "unmarked"]
 
-CORNERS = ("corner_1", "corner_2", "corner_3", "corner_4")
+CHART_CHOICES = (
+    ("corners", "A 24-patch chart, between these corners"),
+    ("none", "No chart: differences only"),
+    ("auto", "A chart somewhere: search the photo for it"),
+)
 SPARE_ROWS = 2  # empty fields for further skeins, for a page without script
 
 
-@dataclass(frozen=True)
-class Marks:
-    """What was marked on a photo, read from its form."""
-
-    chart: ChartChoice
-    boxes: tuple[Shape, ...]
-    target: Lab | None
-    tolerance: float
-    is_older_chart: bool
+def begin_page(session: Session, run_id: UUID | None) -> dict[str, object]:
+    """Return what the page shows on which photos are chosen: the run they are of, and its photos so far."""
+    if run_id is None:
+        return {"run": None, "photos": []}
+    return {"run": runs.run(session, run_id), "photos": photos.photos_of_run(session, run_id)}
 
 
-def marking_page(session: Session, photo_id: UUID, typed: Mapping[str, str] | None = None) -> dict[str, object]:
-    """Return what the page for marking shows: the photo, and boxes and corners as typed, or as found."""
+def unmarked(session: Session, run_id: UUID | None) -> dict[str, str]:
+    """Return the form as it is before anything was looked for: the studio's tolerance, the run's target."""
+    settings = shelf.studio_settings(session)
+    tolerance = settings.tolerance_de00 if settings else DEFAULT_TOLERANCE
+    target = _target_of(session, None if run_id is None else runs.run(session, run_id))
+    said = "" if target is None else "lab " + " ".join(f"{value:.1f}" for value in target)
+    return {"chart": "auto", "tolerance": f"{tolerance:g}", "target": said}
+
+
+def marking_page(
+    session: Session,
+    photo_id: UUID,
+    typed: Mapping[str, str] | None = None,
+    *,
+    more: str = "",
+    verdict_id: UUID | None = None,
+    is_looked_at: bool = True,
+) -> dict[str, object]:
+    """Return what the page for marking shows: the photos, and outlines and corners as typed, as judged, or as found.
+
+    Args:
+        session: of the studio.
+        photo_id: the first photo.
+        typed: the form as it was sent, where it was refused.
+        more: further photos of the lot, by identifier, where nothing was typed.
+        verdict_id: an earlier verdict to mark again, where nothing was typed.
+        is_looked_at: whether skeins and chart are looked for now; otherwise the page asks for that by itself.
+
+    Raises:
+        NotFoundError: a photo or the verdict is not in the studio.
+    """
+    shown, asked = _shown(session, photo_id, typed, more, verdict_id, is_looked_at=is_looked_at)
     photo = photos.photo(session, photo_id)
-    run = None if photo.run_id is None else runs.run(session, photo.run_id)
-    shown = dict(typed) if typed is not None else _suggested(session, photo, run)
-    boxes = [shown[name] for name in _box_names(shown) if shown[name].strip()]
+    boxes = [shown[name] for name in skein_fields(shown) if shown[name].strip()]
     return {
         "photo": photo,
-        "run": run,
+        "photos": [photo, *(photos.photo(session, one) for one in asked)],
+        "run": None if photo.run_id is None else runs.run(session, photo.run_id),
         "typed": shown,
+        "more": " ".join(str(one) for one in asked),
         "boxes": boxes + [""] * SPARE_ROWS,
+        "found": _found_words(len(boxes), has_chart=shown.get("chart", "auto") != "none"),
         "corner_names": CORNERS,
+        "chart_choices": CHART_CHOICES,
+        "is_looked_at": is_looked_at or typed is not None or verdict_id is not None,
     }
 
 
-def _suggested(session: Session, photo: Photo, run: Run | None) -> dict[str, str]:
-    """Return the form as it is proposed: the chart and the skeins that were found."""
-    loaded = load_photo(photos.photo_content(session, photo.id))
-    found = find_charts(loaded)
-    corners = found[0] if found else None
-    settings = shelf.studio_settings(session)
-    tolerance = settings.tolerance_de00 if settings else DEFAULT_TOLERANCE
-    typed = {"chart": "corners" if found else "none", "tolerance": f"{tolerance:g}", "target": ""}
-    if corners is not None:
-        typed |= {name: f"{x:.0f}, {y:.0f}" for name, (x, y) in zip(CORNERS, corners, strict=True)}
-    for number, box in enumerate(find_shapes(loaded, corners), start=1):
-        left, top, right, bottom = box.sides
-        typed[f"skein_{number}"] = f"{left:.0f}, {top:.0f}, {right - left:.0f}, {bottom - top:.0f}"
-    target = _target_of(session, run)
-    if target is not None:
-        typed["target"] = "lab " + " ".join(f"{value:.1f}" for value in target)
-    return typed
+def _shown(
+    session: Session,
+    photo_id: UUID,
+    typed: Mapping[str, str] | None,
+    more: str,
+    verdict_id: UUID | None,
+    *,
+    is_looked_at: bool,
+) -> tuple[dict[str, str], Sequence[UUID]]:
+    """Return the form and the further photos: as typed, else as the verdict was given, else as found."""
+    if typed is not None:
+        return dict(typed), more_photos(typed)
+    if verdict_id is not None:
+        judgement = photos.judgement(session, verdict_id)
+        return marks_again(judgement), judgement.more_photo_ids
+    shown, asked = unmarked(session, photos.photo(session, photo_id).run_id), more_photos({"more": more})
+    if is_looked_at:
+        shown |= _found(photo_contents(session, [photo_id, *asked]))
+    return shown, asked
+
+
+def _found(contents: Sequence[bytes]) -> dict[str, str]:
+    """Return the fields of what is found by itself: the first photo's chart, and the skeins of all."""
+    fields: dict[str, str] = {}
+    for number, content in enumerate(contents, start=1):
+        loaded = quick_photo(content)
+        charts = find_charts(loaded)
+        corners = charts[0] if charts else None
+        if number == 1:
+            fields |= {"chart": "none"} if corners is None else {"chart": "corners", **corners_typed(corners.tolist())}
+        for shape in find_shapes(loaded, corners):
+            name = f"skein_{1 + len(skein_fields(fields))}"
+            fields[name] = outline_text(shape.outline, number)
+    return fields
+
+
+def _found_words(skeins: int, *, has_chart: bool) -> str:
+    if not skeins:
+        return "No skein stands out from the ground: draw an outline round each."
+    words = {1: "One skein", 2: "Two skeins", 3: "Three skeins", 4: "Four skeins", 5: "Five skeins", 6: "Six skeins"}
+    marked = words.get(skeins, f"{skeins} skeins")
+    return f"{marked} and the colour chart." if has_chart else f"{marked}, and no colour chart."
 
 
 def _target_of(session: Session, run: Run | None) -> Lab | None:
@@ -81,117 +146,44 @@ def _target_of(session: Session, run: Run | None) -> Lab | None:
         return None
 
 
-def _box_names(typed: Mapping[str, str]) -> list[str]:
-    names = [name for name in typed if name.startswith("skein_") and name.removeprefix("skein_").isdigit()]
-    return sorted(names, key=lambda name: int(name.removeprefix("skein_")))
+def photo_contents(session: Session, photo_ids: Sequence[UUID]) -> list[bytes]:
+    """Return the bytes of photos as they came."""
+    return [photos.photo_content(session, one) for one in photo_ids]
 
 
-def read_marks(typed: Mapping[str, str]) -> Marks:
-    """Return the marks of a form.
-
-    Raises:
-        InputError: a box, a corner, the target or the tolerance cannot be read; `field` names which.
-    """
-    return Marks(
-        chart=_chart(typed),
-        boxes=tuple(_box(typed[name], name) for name in _box_names(typed) if typed[name].strip()),
-        target=colour_from_text(typed["target"]).lab if typed.get("target", "").strip() else None,
-        tolerance=_tolerance(typed.get("tolerance", "")),
-        is_older_chart="is_older_chart" in typed,
-    )
-
-
-def _chart(typed: Mapping[str, str]) -> ChartChoice:
-    choice = typed.get("chart", "auto")
-    if choice != "corners":
-        return chart_from_text(choice)
-    return chart_from_text(" ".join(typed.get(name, "").replace(" ", "") for name in CORNERS))
-
-
-def _box(text: str, name: str) -> Shape:
-    try:
-        return box_from_text(text)
-    except InputError as error:
-        raise InputError(error.message, field=name, value=error.value, limit=error.limit) from error
-
-
-def _tolerance(text: str) -> float:
-    plain_text = text.strip().replace(",", ".") or f"{DEFAULT_TOLERANCE:g}"
-    try:
-        return float(plain_text)
-    except ValueError:
-        raise InputError(f"the tolerance {text!r} is no number; 1 is usual", field="tolerance", value=text) from None
-
-
-def judge_marked(content: bytes, marks: Marks) -> JudgeResult:
-    """Return the verdict on a kept photo with its marks: the long part, outside any transaction."""
+def judge_marked(contents: Sequence[bytes], marks: Marks) -> JudgeResult:
+    """Return the verdict on kept photos with their marks: the long part, outside any transaction."""
     return judge(
-        [content],
+        contents,
         chart=marks.chart,
-        boxes=marks.boxes,
+        boxes=marks.shapes,
         target=marks.target,
         tolerance=marks.tolerance,
         is_older_chart=marks.is_older_chart,
     )
 
 
-def keep_verdict(session: Session, photo_id: UUID, result: JudgeResult, now: datetime) -> Judgement:
-    """Keep a verdict on a photo, and tell the run it belongs to, if any."""
+def keep_verdict(
+    session: Session, photo_id: UUID, result: JudgeResult, typed: Mapping[str, str], now: datetime
+) -> Judgement:
+    """Keep a verdict with the form it was given from, and tell the run it belongs to, if any."""
     photo, judgement_id = photos.photo(session, photo_id), uuid4()
     plain_result: Any = plain(result)
     kept = photos.add_judgement(
         session,
-        Judgement(judgement_id, photo.run_id, photo_id, now, plain_result, dyewright.__version__),
+        Judgement(
+            id=judgement_id,
+            run_id=photo.run_id,
+            photo_id=photo_id,
+            judged_at=now,
+            result=plain_result,
+            package_version=dyewright.__version__,
+            marks=kept_marks(typed),
+            more_photo_ids=more_photos(typed),
+        ),
     )
     if photo.run_id is not None:
         detail = {"judgement_id": str(judgement_id), "photo_id": str(photo_id), "text": result.verdict}
         runs.append_event(session, Event(judgement_id, photo.run_id, EventKind.JUDGED, now, now, detail))
         keep_what_it_taught(session, photo.run_id, now=now)
     return kept
-
-
-def verdict_page(session: Session, judgement_id: UUID) -> dict[str, object]:
-    """Return what the page of a verdict shows."""
-    judgement = photos.judgement(session, judgement_id)
-    result: Mapping[str, Any] = judgement.result
-    return {
-        "judgement": judgement,
-        "run": None if judgement.run_id is None else runs.run(session, judgement.run_id),
-        "photo": photos.photo(session, judgement.photo_id),
-        "result": result,
-        "sets": [{"ids": group, "largest": _largest_inside(group, result["pairs"])} for group in result["sets"]],
-        "half_width": _widest_half(result["pairs"]),
-        "question": _question(len(result["skeins"])),
-        "evenings": [one for one in evenings.evenings(session) if one.judgement_id is None],
-        "experiments": [one for one in experiments.experiments(session) if one.judgement_id is None],
-    }
-
-
-def _largest_inside(group: list[int], pairs: list[Mapping[str, Any]]) -> float | None:
-    inside = [pair["de00"] for pair in pairs if pair["a"] in group and pair["b"] in group]
-    return max(inside, default=None)
-
-
-def _widest_half(pairs: list[Mapping[str, Any]]) -> float | None:
-    """Return the largest half-width among the intervals of differences."""
-    return max((pair["high"] - pair["de00"] for pair in pairs), default=None)
-
-
-def _question(skeins: int) -> str:
-    words = {0: "What is on this photo?", 1: "How did this skein come out?", 2: "Do these two match?"}
-    numbers = {3: "three", 4: "four", 5: "five", 6: "six", 7: "seven", 8: "eight", 9: "nine"}
-    return words.get(skeins, f"Do these {numbers.get(skeins, skeins)} match?")
-
-
-def overlay_png(session: Session, judgement_id: UUID) -> bytes:
-    """Return the photo of a verdict with outlines and numbers."""
-    judgement = photos.judgement(session, judgement_id)
-    result: Mapping[str, Any] = judgement.result
-    chart = result["chart"]["corners"]
-    skeins = [(str(skein["id"]), _outline(skein["outline"])) for skein in result["skeins"]]
-    loaded = load_photo(photos.photo_content(session, judgement.photo_id))
-    return drawn(loaded, skeins, [_outline(chart)] if chart else [])
-
-
-def _outline(points: list[list[float]]) -> tuple[tuple[float, float], ...]:
-    return tuple((float(x), float(y)) for x, y in points)

@@ -1,20 +1,21 @@
-"""Judging by photo: take a photo in, mark it, read the verdict."""
+"""Judging by photo: take photos in, mark them, read the verdict."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import UTC, datetime
 from typing import Annotated
-from uuid import UUID, uuid4
+from uuid import UUID
 
-from fastapi import APIRouter, File, Request, Response, UploadFile
-from fastapi.responses import RedirectResponse
+from fastapi import APIRouter, File, Form, Query, Request, Response, UploadFile
+from fastapi.responses import JSONResponse, RedirectResponse
+from pydantic import BaseModel
 
 from dyewright.errors import InputError
-from dyewright.records import Records
-from dyewright.records import photos as records_of
-from dyewright.records import runs as runs_of
 from dyewright.services import photos
+from dyewright.services.judging import marks as judge_marks
 from dyewright.services.judging import pages as judge_pages
-from dyewright.web.door import Opened
+from dyewright.services.judging import queue as judge_queue
+from dyewright.services.judging import taking_in, verdict_page
+from dyewright.web.door import Door, Entered, Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render
 
@@ -24,83 +25,139 @@ router = APIRouter()
 AFTER_MARKING = {"swatches": "/shelf/swatches/from-photo"}  # where one goes who marks for something else than a verdict
 PART_OF = {"swatches": "/shelf"}  # the entry of the main navigation that such marking belongs to
 FOREVER = {"Cache-Control": "private, max-age=31536000, immutable"}  # a verdict's picture never changes
+Photos = Annotated[list[UploadFile | str] | None, File()]  # an empty field of files arrives as an empty text
+
+
+class MarkingAsked(BaseModel):
+    """What the address of a marking page may say."""
+
+    then: str = ""  # where marking leads on to
+    more: str = ""  # further photos of the lot
+    verdict: UUID | None = None  # an earlier verdict to mark again
+    at_once: bool = False  # the page comes before anything is looked for, and asks for that itself
 
 
 @router.get("/judge")
-def begin(request: Request, _: Opened) -> Response:
-    return render(request, "judge/begin.html", run=None, photos=[])
+def begin(request: Request, records: Opened) -> Response:
+    with records.read() as session:
+        return render(request, "judge/begin.html", judge_pages.begin_page(session, None))
 
 
 @router.get("/runs/{run_id}/judge")
 def begin_for_run(request: Request, records: Opened, run_id: UUID) -> Response:
-    return _begin(request, records, run_id)
+    with records.read() as session:
+        return render(request, "judge/begin.html", judge_pages.begin_page(session, run_id))
 
 
 @router.post("/judge")
-def take_in(request: Request, records: Opened, photo: Annotated[UploadFile, File()]) -> Response:
-    return _take_in(request, records, photo, None)
+def take_in(request: Request, door: Entered, typed: Typed, photo: Photos = None) -> Response:
+    return _take_in(request, door, typed, photo or [], None)
 
 
 @router.post("/runs/{run_id}/judge")
-def take_in_for_run(request: Request, records: Opened, run_id: UUID, photo: Annotated[UploadFile, File()]) -> Response:
-    return _take_in(request, records, photo, run_id)
+def take_in_for_run(request: Request, door: Entered, run_id: UUID, typed: Typed, photo: Photos = None) -> Response:
+    return _take_in(request, door, typed, photo or [], run_id)
+
+
+@router.post("/judge/photos")
+def take_in_one(
+    records: Opened, photo: Annotated[UploadFile, File()], sent_as: Annotated[str, Form()] = "", run: UUID | None = None
+) -> Response:
+    seen = photos.look_at(photo.file.read(), name=photo.filename)
+    with records.begin() as session:
+        kept = taking_in.take_in_one(session, seen, sent_as, run, datetime.now(UTC))
+    return JSONResponse({"id": str(kept.id)})
+
+
+@router.get("/judge/waiting")
+def show_waiting(request: Request, records: Opened, of: UUID | None = None) -> Response:
+    with records.read() as session:
+        view = judge_queue.waiting_page(session, of)
+    if of is not None and view.verdict_id is not None:
+        return _go_on(request, f"/verdicts/{view.verdict_id}")
+    return render(request, "judge/waiting.html", fragment="judge/_waiting.html", waiting=view)
 
 
 @router.get("/judge/{photo_id}")
-def mark(request: Request, records: Opened, photo_id: UUID, then: str = "") -> Response:
+def mark(request: Request, records: Opened, photo_id: UUID, asked: Annotated[MarkingAsked, Query()]) -> Response:
     with records.read() as session:
-        return _marking(request, judge_pages.marking_page(session, photo_id), then)
+        view = judge_pages.marking_page(
+            session, photo_id, more=asked.more, verdict_id=asked.verdict, is_looked_at=not asked.at_once
+        )
+    return _marking(request, view, asked.then)
 
 
 @router.post("/judge/{photo_id}")
-def decide(request: Request, records: Opened, photo_id: UUID, typed: Typed) -> Response:
-    with records.read() as session:
-        content = records_of.photo_content(session, photo_id)
+def decide(request: Request, door: Entered, photo_id: UUID, typed: Typed) -> Response:
     try:
-        result = judge_pages.judge_marked(content, judge_pages.read_marks(typed))
+        page = _judge_later(door, photo_id, typed) if typed.get("more", "").strip() else _judge(door, photo_id, typed)
     except InputError as error:
-        with records.read() as session:
+        with door.records().read() as session:
             view = judge_pages.marking_page(session, photo_id, typed)
         return _marking(request, view, typed.get("then", ""), error)
-    with records.begin() as session:
-        kept = judge_pages.keep_verdict(session, photo_id, result, datetime.now(UTC))
-    page = AFTER_MARKING.get(typed.get("then", ""), "/verdicts")
-    return RedirectResponse(f"{base_path(request)}{page}/{kept.id}", status_code=303)
+    return RedirectResponse(f"{base_path(request)}{page}", status_code=303)
 
 
 @router.get("/verdicts/{judgement_id}")
 def show_verdict(request: Request, records: Opened, judgement_id: UUID) -> Response:
     with records.read() as session:
-        return render(request, "judge/verdict.html", judge_pages.verdict_page(session, judgement_id))
+        return render(request, "judge/verdict.html", verdict_page.verdict_page(session, judgement_id))
 
 
 @router.get("/verdicts/{judgement_id}/overlay.png")
-def show_overlay(records: Opened, judgement_id: UUID) -> Response:
+def show_overlay(records: Opened, judgement_id: UUID, photo: int = 1) -> Response:
     with records.read() as session:
-        content = judge_pages.overlay_png(session, judgement_id)
+        content = verdict_page.overlay_png(session, judgement_id, photo)
     return Response(content, media_type="image/png", headers=FOREVER)
+
+
+def _take_in(
+    request: Request, door: Door, typed: Mapping[str, str], files: Sequence[UploadFile | str], run_id: UUID | None
+) -> Response:
+    sent = [(file.filename, file.file.read()) for file in files if not isinstance(file, str)]
+    try:
+        seen = taking_in.look_at_all(sent)
+        with door.records().begin() as session:
+            taken = taking_in.take_in(session, seen, typed, run_id, datetime.now(UTC))
+    except InputError as error:
+        with door.records().read() as session:
+            view = judge_pages.begin_page(session, run_id)
+        return render(request, "judge/begin.html", view, error=error, how=typed.get("how", ""), status_code=422)
+    if taken.is_waiting:
+        door.judge_what_waits()
+    return RedirectResponse(f"{base_path(request)}{taken.page}", status_code=303)
+
+
+def _judge(door: Door, photo_id: UUID, typed: Mapping[str, str]) -> str:
+    """Judge one photo now, and return the page of its verdict."""
+    marks = judge_marks.read_marks(typed)
+    with door.records().read() as session:
+        contents = judge_pages.photo_contents(session, [photo_id])
+    result = judge_pages.judge_marked(contents, marks)
+    with door.records().begin() as session:
+        kept = judge_pages.keep_verdict(session, photo_id, result, typed, datetime.now(UTC))
+    return f"{AFTER_MARKING.get(typed.get('then', ''), '/verdicts')}/{kept.id}"
+
+
+def _judge_later(door: Door, photo_id: UUID, typed: Mapping[str, str]) -> str:
+    """Let several photos of a lot be judged by the worker, and return the page that waits for it."""
+    with door.records().begin() as session:
+        work = judge_queue.ask(session, photo_id, typed, datetime.now(UTC))
+    door.judge_what_waits()
+    return f"/judge/waiting?of={work.id}"
+
+
+def _go_on(request: Request, page: str) -> Response:
+    """Lead on to a page, also where htmx asked for a fragment of this one."""
+    where = f"{base_path(request)}{page}"
+    if request.headers.get("hx-request") == "true":
+        return Response(headers={"HX-Redirect": where})
+    return RedirectResponse(where, status_code=303)
 
 
 def _marking(request: Request, view: Mapping[str, object], then: str, error: InputError | None = None) -> Response:
     here = {"here": PART_OF[then]} if then in PART_OF else {}
     code = 422 if error else 200
-    return render(request, "judge/mark.html", view, error=error, then=then, status_code=code, **here)
-
-
-def _begin(request: Request, records: Records, run_id: UUID | None, error: InputError | None = None) -> Response:
-    run, kept = None, []
-    if run_id is not None:
-        with records.read() as session:
-            run, kept = runs_of.run(session, run_id), records_of.photos_of_run(session, run_id)
-    return render(request, "judge/begin.html", run=run, photos=kept, error=error, status_code=422 if error else 200)
-
-
-def _take_in(request: Request, records: Records, photo: UploadFile, run_id: UUID | None) -> Response:
-    now = datetime.now(UTC)
-    try:
-        seen = photos.look_at(photo.file.read(), name=photo.filename)
-        with records.begin() as session:
-            kept = photos.keep_photo(session, seen, photo_id=uuid4(), run_id=run_id, taken_at=now)
-    except InputError as error:
-        return _begin(request, records, run_id, error)
-    return RedirectResponse(f"{base_path(request)}/judge/{kept.id}", status_code=303)
+    return render(
+        request, "judge/mark.html", view, fragment="judge/_marks.html", error=error, then=then, status_code=code, **here
+    )
