@@ -39,6 +39,7 @@ PAPER_LINEAR = 0.86  # of full light: how a white paper is shown where it alone 
 MOST_PAPER_LINEAR = 0.96  # a ground that would show brighter than this looks washed out: the exposure is taken back
 TINTED_CHROMA = 14.0  # of C*ab in the camera's own rendering: paper under a warm lamp stays below, cloth not (estimate)
 DARK_PAPER_LINEAR = 0.15  # of full light in the camera's own rendering: below, the ground is no white paper (estimate)
+YARN_TIMES = 2.0  # yarn misses by about twice what the chart's left-out patches do (docs/science/judging.md)
 TOLD_FRAC = 0.005  # of a skein's pixels: fewer outside the screen's range are not worth a word
 LOOKED_AT = 20_000  # pixels of a skein are enough to tell what the screen's range costs
 
@@ -228,7 +229,7 @@ def _measured_by(at: Sitting) -> str:
     if kind in {ChartKind.GREY_CARD, ChartKind.WHITE_PAPER}:
         return f"White and exposure are those of the {kind}; between them the colours are the camera's own."
     error = result["chart"].get("left_out_de00_median")
-    sure = "" if error is None else f", whose own patches are read to {error:.1f} ΔE00"
+    sure = "" if error is None else f", whose own patches are read to {error:.1f} ΔE00, yarn to about {YARN_TIMES * error:.0f}"
     return f"Colours and exposure are those of the chart{sure}."
 
 
