@@ -1,8 +1,7 @@
 """Skeins on a table, found as polygons of their own shape: a convenience; shapes drawn by hand are the guaranteed way.
 
-Source: the way to masks is our own. Touching skeins are parted at necks by the distance transform and a watershed: F.
-Meyer, Topographic distance and watershed lines, Signal Processing 38 (1994) 113-125; polygons are simplified after D.
-Douglas and T. Peucker, Cartographica 10 (1973) 112-122, both as OpenCV has them.
+Source: the way to masks is our own, by trial on drawn photos. Polygons are simplified after D. Douglas and T. Peucker,
+Cartographica 10 (1973) 112-122, as OpenCV has it.
 """
 
 from dataclasses import dataclass
@@ -30,7 +29,7 @@ _BODY_SHARE = 0.2  # of the largest: less is no body of its own
 _TIE_PX = 9  # what is narrower is a tie: pixels of the copy, a sixtieth of the photo
 _JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex, as wide, cut right across
 _ALIKE = np.array([0.2, 0.015, 0.015])  # log light and two chromaticities: parts of one skein differ by less
-_THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it
+_THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it, or is a notch that a tie makes
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
 _SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
@@ -166,15 +165,16 @@ def _parted(body: _Body) -> list[_Body]:
 
 
 def _lands(body: _Body, seeds: list[_Body]) -> list[_Body]:
-    """Return the parts of a body that belong to each seed, by a watershed on its depth."""
+    """Return the parts of a body that are nearest to each seed."""
     import cv2
 
-    grown = np.pad(np.where(body.mask > 0, 0, 1).astype(np.int32), 1, constant_values=1)
-    for number, seed in enumerate(seeds, start=2):
-        grown[1:-1, 1:-1][seed.window][seed.mask > 0] = number
-    hills = np.pad((255 * (1 - body.depth / body.depth.max())).astype(np.uint8), 1, constant_values=255)
-    lands = cv2.watershed(np.repeat(hills[..., None], 3, axis=-1), grown)[1:-1, 1:-1]
-    masks = ((lands == number).astype(np.uint8) for number in range(2, len(seeds) + 2))
+    away = np.empty((len(seeds), *body.mask.shape), np.float32)
+    for number, seed in enumerate(seeds):
+        elsewhere = np.ones_like(body.mask)
+        elsewhere[seed.window][seed.mask > 0] = 0
+        away[number] = cv2.distanceTransform(elsewhere, cv2.DIST_L2, 5)
+    nearest = np.where(body.mask > 0, away.argmin(axis=0), -1)
+    masks = ((nearest == number).astype(np.uint8) for number in range(len(seeds)))
     return [max(_pieces(mask, body.left, body.top), key=lambda piece: piece.area) for mask in masks]
 
 
@@ -225,10 +225,11 @@ def _polygon(body: _Body, copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
     """Return the outline of a body, a little inside its edge, without threads and with few points."""
     import cv2
 
-    smooth = cv2.morphologyEx(
-        np.pad(body.mask, 1), cv2.MORPH_OPEN, _disc(int(_THREAD_FRAC * body.depth.max())), borderValue=0
-    )
-    inner = _pieces(np.asarray(cv2.erode(smooth, _disc(_INSET_PX)), np.uint8), body.left - 1, body.top - 1)
+    thread = int(_THREAD_FRAC * body.depth.max())
+    notched = np.pad(body.mask, 2 * thread + 1)
+    whole = cv2.morphologyEx(notched, cv2.MORPH_CLOSE, _disc(thread))
+    smooth = cv2.erode(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(thread)), _disc(_INSET_PX))
+    inner = _pieces(np.asarray(smooth, np.uint8), body.left - 2 * thread - 1, body.top - 2 * thread - 1)
     if not inner:
         return None
     largest = max(inner, key=lambda piece: piece.area)
