@@ -2,6 +2,8 @@ import pytest
 
 from dyewright.core.model import Evenness, PairDifference, SkeinColour, ToTarget
 from dyewright.core.skeins import advice, matching_sets, verdict
+from dyewright.core.skeins.sets import is_within
+from dyewright.core.skeins.ways import ways
 
 
 def skein(number, lightness=45.0, uneven=0.4, target=None):
@@ -10,13 +12,17 @@ def skein(number, lightness=45.0, uneven=0.4, target=None):
 
 
 def pairs_of(differences, half=0.1):
-    return [PairDifference(a, b, de, max(0, de - half), de + half, de * 0.9, "") for (a, b), de in differences.items()]
+    return [
+        PairDifference(a, b, de, low, de + half, de * 0.9, "", is_within=is_within(low, de + half, 1.0))
+        for (a, b), de in differences.items()
+        for low in [max(0, de - half)]
+    ]
 
 
 def judged(skeins, differences, half=0.1):
     pairs = pairs_of(differences, half)
     sets = matching_sets([s.id for s in skeins], pairs, 1.0)
-    return verdict(skeins, pairs, sets, 1.0), " ".join(advice(skeins, pairs, sets, 1.0))
+    return verdict(skeins, pairs, sets, 1.0), " ".join(advice(skeins, pairs, sets, 1.0, ways(skeins, pairs, sets)))
 
 
 THREE_AND_ONE = {(1, 2): 0.4, (1, 3): 3.4, (1, 4): 0.5, (2, 3): 3.6, (2, 4): 0.7, (3, 4): 3.5}
@@ -27,20 +33,20 @@ def test_three_match_and_one_is_a_lot_of_its_own():
 
     assert said == "Three match; skein 3 is a lot of its own."
     assert "Keep 1, 2 and 4 together as one lot: the largest difference is 0.7" in what_now
-    assert "Skein 3 is lighter, 3.4 (3.3 to 3.5) from 1: top it up" in what_now
+    assert "Skein 3 has less dye, 3.4 (3.3 to 3.5) from 1: wet it out and top it up" in what_now
 
 
 def test_a_darker_one_cannot_be_topped_up():
     _, what_now = judged([skein(1), skein(2), skein(3, 41), skein(4)], THREE_AND_ONE)
 
-    assert "dye does not come out again: sell it apart" in what_now
+    assert "Dye does not come out of 3 again" in what_now
     assert "top it up" not in what_now
 
 
 def test_a_small_difference_is_for_alternating():
     _, what_now = judged([skein(1), skein(2), skein(3)], {(1, 2): 0.3, (1, 3): 1.6, (2, 3): 1.7})
 
-    assert "alternate it with the others every two rows" in what_now
+    assert "alternate with the others every two rows" in what_now
 
 
 @pytest.mark.parametrize(
@@ -58,7 +64,7 @@ def test_two_skeins(differences, half, said):
 
 def test_one_skein_is_told_for_itself():
     assert judged([skein(1, uneven=2.6)], {})[0] == "Skein 1 is uneven inside."
-    assert "re-skeining" in judged([skein(1, uneven=2.6)], {})[1]
+    assert "wound onto another reel" in judged([skein(1, uneven=2.6)], {})[1]
     far = skein(1, target=ToTarget(3.0, 2.0, 4.0, 2.8, "lighter"))
     assert judged([far], {})[0] == "Skein 1 misses the target by 3.0 and is even inside."
     assert "3.0 (2.0 to 4.0) off the target: lighter" in judged([far], {})[1]
@@ -77,5 +83,5 @@ def test_targets_are_accepted_or_left_open():
 def test_no_skein():
     assert judged([], {}) == (
         "No skein is marked in the photo.",
-        "Draw a box round each skein, or lay them apart on plain white paper.",
+        "Draw an outline round each skein, or lay them apart on plain white paper.",
     )

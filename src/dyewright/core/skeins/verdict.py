@@ -1,20 +1,20 @@
 """The verdict on skeins in sentences, and what to do now.
 
-The advice follows the usual practice of hand-dyers and knitters (common practice, no source): alternate two skeins
-every two rows where they differ a little, sell a skein apart where it differs much, top up what is too light.
+What can be done is in ways.py; here it is put beside what is still open.
 """
 
 from collections.abc import Sequence
 
-from dyewright.core.model import PairDifference, SkeinColour
+from dyewright.core.model import PairDifference, SkeinColour, Way
 from dyewright.core.skeins.sets import is_undecided
 
-__all__ = ["advice", "listed", "verdict"]
+__all__ = ["ALTERNATE_BELOW_CMC", "Pairs", "Sets", "advice", "is_uneven", "listed", "of_skeins", "verdict"]
 
 Sets = Sequence[tuple[int, ...]]
 Pairs = Sequence[PairDifference]
 
 ALTERNATE_BELOW_CMC = 2.0  # the practical ladder of visibility (common practice, no source)
+UNEVEN_DE00 = 2.0  # inside a skein, for 95 % of its parts: "uneven" (common practice, no source)
 _NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 
 
@@ -72,53 +72,37 @@ def _is_unsure(skein: int, pairs: Pairs, tolerance_de00: float) -> bool:
     return is_undecided(nearest, tolerance_de00)
 
 
-def advice(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> tuple[str, ...]:
-    """Return what to do now, a sentence each, the most useful first."""
+def advice(
+    skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float, ways: Sequence[Way]
+) -> tuple[str, ...]:
+    """Return what to do now, a sentence each: what each way out says, then what is still open."""
     if not skeins:
-        return ("Draw a box round each skein, or lay them apart on plain white paper.",)
-    said = [_keep_together(group, pairs) for group in sets if len(group) > 1]
-    if len(skeins) > 1:
-        said += [_for_lone(group[0], skeins, pairs, sets, tolerance_de00) for group in sets if len(group) == 1]
-    said += [_for_uneven(skein) for skein in skeins if skein.evenness.de00_p95 >= 2.0]
+        return ("Draw an outline round each skein, or lay them apart on plain white paper.",)
+    said = [way.sentence for way in ways]
+    said += _undecided(pairs, sets, tolerance_de00)
     said += _for_target(skeins, tolerance_de00)
-    return tuple(said) or ("Accept it as it is.",)
+    return tuple(said) or ("Nothing is to be done.",)
 
 
-def _keep_together(group: tuple[int, ...], pairs: Pairs) -> str:
-    largest = max((pair for pair in pairs if pair.a in group and pair.b in group), key=lambda pair: pair.de00)
-    return (
-        f"Keep {listed(group)} together as one lot: the largest difference is {largest.de00:.1f} "
-        f"({largest.low:.1f} to {largest.high:.1f})."
-    )
+def _undecided(pairs: Pairs, sets: Sets, tolerance_de00: float) -> list[str]:
+    """Return what to do about skeins of which the photo cannot tell whether they belong to the largest set."""
+    said = []
+    for skein in [group[0] for group in sets[1:] if len(group) == 1]:
+        near = [pair for pair in pairs if skein in {pair.a, pair.b} and (pair.a in sets[0] or pair.b in sets[0])]
+        nearest = min(near, key=lambda pair: pair.de00)
+        if is_undecided(nearest, tolerance_de00):
+            other = nearest.a if nearest.b == skein else nearest.b
+            said.append(
+                f"Skein {skein} differs from {other} by {nearest.de00:.1f} ({nearest.low:.1f} to {nearest.high:.1f}), "
+                "which this photo cannot decide: photograph the two again side by side, by a window without sun, or "
+                "look at them there."
+            )
+    return said
 
 
-def _for_lone(skein: int, skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
-    others = [pair for pair in pairs if skein in {pair.a, pair.b} and _is_in(sets[0], pair, skein)]
-    nearest = min(others or [pair for pair in pairs if skein in {pair.a, pair.b}], key=lambda pair: pair.de00)
-    other = nearest.a if nearest.b == skein else nearest.b
-    size = f"{nearest.de00:.1f} ({nearest.low:.1f} to {nearest.high:.1f})"
-    if is_undecided(nearest, tolerance_de00):
-        return (
-            f"Skein {skein} differs from {other} by {size}, which this photo cannot decide: photograph the two again "
-            "side by side, by a window without sun, or look at them there."
-        )
-    lightness = {one.id: one.lab[0] for one in skeins}
-    if nearest.decmc21 <= ALTERNATE_BELOW_CMC:
-        return f"Skein {skein} differs from {other} by {size}: alternate it with the others every two rows, and say so."
-    if lightness[skein] > lightness[other]:
-        return f"Skein {skein} is lighter, {size} from {other}: top it up with a little dye, or sell it apart."
-    return f"Skein {skein} is darker, {size} from {other}, and dye does not come out again: sell it apart."
-
-
-def _is_in(group: tuple[int, ...], pair: PairDifference, skein: int) -> bool:
-    return len(group) > 1 and (pair.a if pair.b == skein else pair.b) in group
-
-
-def _for_uneven(skein: SkeinColour) -> str:
-    return (
-        f"Skein {skein.id} is {skein.evenness.rating} inside ({skein.evenness.de00_p95:.1f}): re-skeining spreads it "
-        "over the whole skein; if it is meant so, nothing is to be done."
-    )
+def is_uneven(skein: SkeinColour) -> bool:
+    """Return whether a skein is so uneven inside that something may be done about it."""
+    return skein.evenness.de00_p95 >= UNEVEN_DE00
 
 
 def _for_target(skeins: Sequence[SkeinColour], tolerance_de00: float) -> list[str]:
@@ -150,6 +134,11 @@ def listed(names: Sequence[object]) -> str:
     """Return names as a person lists them: "1, 2 and 4"."""
     words = [str(name) for name in names]
     return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def of_skeins(numbers: Sequence[int]) -> str:
+    """Return skeins by their numbers: "skein 3", "skeins 1 and 2"."""
+    return f"skein{'s' * (len(numbers) > 1)} {listed(numbers)}"
 
 
 def _count(number: int) -> str:

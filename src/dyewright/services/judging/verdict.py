@@ -13,7 +13,6 @@ from dyewright.core.skeins import (
     Calibration,
     Errors,
     SkeinReading,
-    advice,
     matching_sets,
     pair_differences,
     to_target,
@@ -24,6 +23,7 @@ from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
 from dyewright.services.judging._chart import ChartChoice, Reference, reference_of
 from dyewright.services.judging._photo import PhotoReading, Request, read_photo
+from dyewright.services.judging.ways import with_ways
 
 __all__ = [
     "DEFAULT_TOLERANCE",
@@ -219,19 +219,20 @@ def _result(
     rng = np.random.default_rng(len(ids))  # the same photo gives the same answer twice
     pairs = pair_differences(ids, [skein.lab for skein in skeins], _errors(readings), tolerance, rng)
     sets = matching_sets(ids, pairs, tolerance)
-    return JudgeResult(
+    result = JudgeResult(
         chart=readings[0].chart,
         skeins=tuple(skeins),
         pairs=pairs,
         sets=sets,
         verdict=verdict(skeins, pairs, sets, tolerance),
-        advice=advice(skeins, pairs, sets, tolerance),
+        advice=(),
         basis=Basis.MEASURED if has_chart else Basis.RELATIVE,
         tolerance=tolerance,
         charts=tuple(reading.chart for reading in readings),
         light_uneven_frac=readings[0].uneven_frac,
         notes=_notes(readings, reference, has_target=target is not None),
     )
+    return with_ways(result)
 
 
 def _skein_colour(

@@ -1,0 +1,341 @@
+"""What can be done with skeins as they came out, and what of it is known beforehand.
+
+What each way can and cannot do is the usual teaching of dyers and knitters (common practice, no source): two skeins
+taken in turns every two rows show no edge; dye only adds; winding anew mixes what lies side by side in one skein;
+levelling dyes migrate at the boil, milling and 1:2 metal complex dyes hardly, bonded reactive dyes not at all.
+
+Sources: [1] P. Kubelka, F. Munk, Z. tech. Phys. 12 (1931) 593-601: K/S = (1 - R)²/2R, which for one dye grows with its
+dose. [2] Colours that the eye does not see apart add up as light: core.cloth.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from dyewright.core.cloth import rewound, seen_spread, yarn_of_parts
+from dyewright.core.colour import ciede2000_metric, delta_e00, lab_from_xyz, xyz_from_lab
+from dyewright.core.model import (
+    DyeClass,
+    EvenPart,
+    Lab,
+    PairDifference,
+    SkeinColour,
+    UnevenKind,
+    Way,
+    WayKind,
+)
+from dyewright.core.skeins.verdict import ALTERNATE_BELOW_CMC, Pairs, Sets, is_uneven, listed, of_skeins
+
+__all__ = ["Dyeing", "missing_frac", "reheat_words", "ways"]
+
+Floats = NDArray[np.float64]
+
+UNDYED_LAB = (88.0, 0.0, 10.0)  # wool as it is mostly sold, where the base's own colour is not known (estimate)
+WHITE = (1.0, 1.0, 1.0)  # XYZ as shares of white: no light has to be named
+LESS_DYE_COSINE = 0.4  # between "paler" and a skein's difference: above, it lacks dye rather than one dye (estimate)
+LEVEL = frozenset({DyeClass.ACID_LEVELLING, DyeClass.FOOD})
+STAYING = frozenset({DyeClass.ACID_MILLING, DyeClass.METAL_COMPLEX})
+BLENDED_BAND = (0.6, 1.7)  # of what winding anew leaves: the eye takes two to twelve strands together (estimate)
+LEAST_PARTS = 6  # of a skein's map, to tell what winding anew does
+LEAST_LACK_FRAC = 0.01  # of the first dose: less is not said
+
+ALTERNATE_FOR_BUYER = "Skeins of this lot differ slightly: alternate two skeins every two rows."
+APART_FOR_BUYER = "A lot of its own: this skein does not match other skeins of this colour."
+
+
+@dataclass(frozen=True)
+class Dyeing:
+    """What is known of how the skeins were dyed: the class of each dye by name, and the yarn's colour undyed."""
+
+    classes: Mapping[str, DyeClass] = field(default_factory=dict)
+    undyed_lab: Lab = UNDYED_LAB
+
+
+@dataclass(frozen=True)
+class _Off:
+    """A skein outside the largest set, and the pair that it makes with the nearest of that set."""
+
+    skein: SkeinColour
+    mate: int
+    pair: PairDifference
+
+    @property
+    def size(self) -> str:
+        return f"{self.pair.de00:.1f} ({self.pair.low:.1f} to {self.pair.high:.1f})"
+
+
+def ways(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, dyeing: Dyeing | None = None) -> tuple[Way, ...]:
+    """Return what can be done now, the most useful first.
+
+    Args:
+        skeins: as judged.
+        pairs: how each two differ, with `is_within`.
+        sets: those that match, the largest first.
+        dyeing: what is known of the bath they are from.
+    """
+    if not skeins:
+        return ()
+    dyeing = dyeing or Dyeing()
+    off = _off(skeins, pairs, sets)
+    parted = [one for one in off if one.pair.is_within is False]
+    found = [
+        *_accepted(skeins, pairs, sets),
+        *_alternated([one for one in off if one.pair.decmc21 <= ALTERNATE_BELOW_CMC], skeins, sets),
+        *_topped_up(parted, skeins, sets, dyeing),
+        *_wound_anew(skeins),
+        *_heated_again(parted, skeins, sets, dyeing),
+        *_sold_apart(parted, skeins, sets, dyeing),
+    ]
+    return tuple(found)
+
+
+def _off(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets) -> list[_Off]:
+    """Return every skein outside the largest set with its nearest inside."""
+    main = sets[0]
+    outside = [skein for skein in skeins if skein.id not in main]
+    nearest = [min(_with(skein.id, main, pairs), key=lambda pair: pair.de00) for skein in outside]
+    return [
+        _Off(skein, pair.a if pair.b == skein.id else pair.b, pair)
+        for skein, pair in zip(outside, nearest, strict=True)
+    ]
+
+
+def _with(skein: int, group: Sequence[int], pairs: Pairs) -> list[PairDifference]:
+    return [pair for pair in pairs if {pair.a, pair.b} <= {skein, *group} and skein in {pair.a, pair.b}]
+
+
+def _accepted(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets) -> list[Way]:
+    if len(skeins) == 1:
+        if is_uneven(skeins[0]):
+            return []
+        only = (skeins[0].id,)
+        return [Way(WayKind.ACCEPT, only, (), "Accept it", "It is even inside: accept it as it is.")]
+    return [_kept(group, pairs) for group in sets if len(group) > 1]
+
+
+def _kept(group: tuple[int, ...], pairs: Pairs) -> Way:
+    largest = max((pair for pair in pairs if pair.a in group and pair.b in group), key=lambda pair: pair.de00)
+    return Way(
+        WayKind.ACCEPT,
+        group,
+        (),
+        f"Keep {listed(group)} together",
+        f"Keep {listed(group)} together as one lot: the largest difference is {largest.de00:.1f} "
+        f"({largest.low:.1f} to {largest.high:.1f}).",
+        (largest.low, largest.de00, largest.high),
+    )
+
+
+def _alternated(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets) -> list[Way]:
+    """Return the way of taking two skeins in turns; cloth of both meets cloth of one at half the step [2]."""
+    if not off:
+        return []
+    worst = max(off, key=lambda one: one.pair.de00)
+    lab = {skein.id: skein.lab for skein in skeins}
+    left = float(delta_e00(_blended([worst.skein.lab, lab[worst.mate]]), lab[worst.mate]))
+    per_de00 = left / worst.pair.de00 if worst.pair.de00 > 0 else 0.5
+    band = (per_de00 * worst.pair.low, left, per_de00 * worst.pair.high)
+    numbers = tuple(one.skein.id for one in off)
+    others = "each other" if len(sets[0]) == 1 else "the others"
+    return [
+        Way(
+            WayKind.ALTERNATE,
+            numbers,
+            sets[0],
+            f"Alternate {listed(numbers)} with {others}",
+            f"{_differ(off)}: alternate with {others} every two rows, and say so. Stripes two rows high stay as "
+            f"different as the skeins are; the step to cloth of one skein alone halves to about {left:.1f}.",
+            band,
+            for_buyer=ALTERNATE_FOR_BUYER,
+        )
+    ]
+
+
+def _differ(off: Sequence[_Off]) -> str:
+    if len(off) == 1:
+        return f"Skein {off[0].skein.id} differs from {off[0].mate} by {off[0].size}"
+    told = ", ".join(f"{one.skein.id} by {one.size}" for one in off)
+    return f"Skeins {listed([one.skein.id for one in off])} differ from their nearest ({told})"
+
+
+def _topped_up(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, dyeing: Dyeing) -> list[Way]:
+    """Return a way a skein that has too little dye; of two skeins the paler one, whichever it is."""
+    found = []
+    own = {skein.id: skein for skein in skeins}
+    for one in off:
+        if _lacks_dye(one.skein.lab, _mean(sets[0], own), dyeing.undyed_lab):
+            found.append(_top_up(one.skein, sets[0], one, own, dyeing))
+        elif len(sets[0]) == 1 and _lacks_dye(own[one.mate].lab, one.skein.lab, dyeing.undyed_lab):
+            found.append(_top_up(own[one.mate], (one.skein.id,), one, own, dyeing))
+    return found
+
+
+def _mean(group: Sequence[int], own: Mapping[int, SkeinColour]) -> Floats:
+    return np.asarray(np.mean([own[number].lab for number in group], axis=0), float)
+
+
+def _lacks_dye(lab: ArrayLike, goal: ArrayLike, undyed: ArrayLike) -> bool:
+    """Return whether a colour is off its goal towards the undyed yarn: dye added brings it nearer."""
+    one, wanted, bare = (np.asarray(value, float) for value in (lab, goal, undyed))
+    metric = ciede2000_metric(wanted)
+    away, paler = metric @ (one - wanted), metric @ (bare - wanted)
+    lengths = float(np.linalg.norm(away) * np.linalg.norm(paler))
+    return lengths > 0 and float(away @ paler) >= LESS_DYE_COSINE * lengths
+
+
+def _top_up(
+    skein: SkeinColour, beside: tuple[int, ...], one: _Off, own: Mapping[int, SkeinColour], dyeing: Dyeing
+) -> Way:
+    lack = missing_frac(skein.lab, _mean(beside, own), dyeing.undyed_lab)
+    share = (
+        f" It lacks about {100 * lack:.0f} % of the first dose, told roughly from the two colours: begin with half of "
+        "that, for dye does not come out again."
+        if lack >= LEAST_LACK_FRAC
+        else ""
+    )
+    return Way(
+        WayKind.TOP_UP,
+        (skein.id,),
+        beside,
+        f"Top up skein {skein.id}",
+        f"Skein {skein.id} has less dye, {one.size} from {listed(beside) if len(beside) < 3 else one.mate}: wet it "
+        f"out and top it up in a fresh bath.{share} Dry a snip and compare before more.",
+    )
+
+
+def missing_frac(lab: ArrayLike, goal: ArrayLike, undyed: ArrayLike) -> float:
+    """Return which share of its dye a skein lacks, told from colours alone: a rough guide.
+
+    The yarn's light is taken in three bands, X, Y and Z; in the one that is absorbed most, K/S grows with the dose [1].
+
+    Args:
+        lab: the skein.
+        goal: what it is to come to.
+        undyed: the yarn without dye.
+    """
+    own, wanted, bare = (_k_over_s(colour) for colour in (lab, goal, undyed))
+    band = int(np.argmax(wanted - bare))
+    dose = wanted[band] - bare[band]
+    return float(np.clip(1 - (own[band] - bare[band]) / dose, 0, 1)) if dose > 0 else 0.0
+
+
+def _k_over_s(lab: ArrayLike) -> Floats:
+    reflectance = np.clip(xyz_from_lab(lab, WHITE), 1e-3, 1)
+    return np.asarray((1 - reflectance) ** 2 / (2 * reflectance), float)
+
+
+def _blended(labs: ArrayLike) -> Floats:
+    """Return the Lab of colours that the eye does not see apart [2]."""
+    return lab_from_xyz(xyz_from_lab(labs, WHITE).mean(axis=0), WHITE)
+
+
+def _wound_anew(skeins: Sequence[SkeinColour]) -> list[Way]:
+    uneven = tuple(skein for skein in skeins if is_uneven(skein))
+    if not uneven:
+        return []
+    numbers = tuple(skein.id for skein in uneven)
+    worst = max(uneven, key=lambda skein: skein.evenness.de00_p95)
+    left = _left_wound(worst)
+    told = f", from {worst.evenness.de00_p95:.1f} to about {left[1]:.1f}" if left else ""
+    wanted = " If it is meant so, nothing is to be done." if _may_be_meant(uneven) else ""
+    return [
+        Way(
+            WayKind.RESKEIN,
+            numbers,
+            (),
+            f"Wind {of_skeins(numbers)} anew",
+            f"{_uneven_words(uneven)}: wound onto another reel, strands from all round the skein lie side by side and "
+            f"it looks more even{told}. The order along the yarn stays, and nothing changes between skeins.{wanted}",
+            left,
+        )
+    ]
+
+
+def _may_be_meant(uneven: Sequence[SkeinColour]) -> bool:
+    return any(skein.evenness.kind in {UnevenKind.VARIEGATED, UnevenKind.EVEN} for skein in uneven)
+
+
+def _uneven_words(uneven: Sequence[SkeinColour]) -> str:
+    told = [f"{skein.evenness.rating}, {skein.evenness.de00_p95:.1f}" for skein in uneven]
+    if len(uneven) == 1:
+        return f"Skein {uneven[0].id} is {uneven[0].evenness.rating} inside ({uneven[0].evenness.de00_p95:.1f})"
+    return "; ".join(f"skein {skein.id} is {words}" for skein, words in zip(uneven, told, strict=True)).capitalize()
+
+
+def _left_wound(skein: SkeinColour) -> tuple[float, float, float] | None:
+    """Return what winding anew leaves of a skein's unevenness; None where it has no map of its parts."""
+    parts: tuple[EvenPart, ...] = skein.evenness.parts
+    if len(parts) < LEAST_PARTS:
+        return None
+    xyz = xyz_from_lab([part.lab for part in parts], WHITE)
+    yarn = yarn_of_parts([part.x_px for part in parts], [part.y_px for part in parts], xyz, 1.0)
+    before = seen_spread(yarn, WHITE)
+    if before <= 0:
+        return None
+    mid = skein.evenness.de00_p95 * min(seen_spread(rewound(yarn), WHITE) / before, 1.0)
+    return BLENDED_BAND[0] * mid, mid, min(BLENDED_BAND[1] * mid, skein.evenness.de00_p95)
+
+
+def _heated_again(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, dyeing: Dyeing) -> list[Way]:
+    uneven = [skein.id for skein in skeins if is_uneven(skein) and skein.evenness.kind is not UnevenKind.VARIEGATED]
+    numbers = tuple(sorted({*uneven, *(one.skein.id for one in off)}))
+    if not numbers or not _can_move(dyeing):
+        return []
+    beside = tuple(number for number in sets[0] if number not in numbers) if off else ()
+    company = f" together with {listed(beside)}" if beside else ""
+    return [
+        Way(
+            WayKind.REHEAT,
+            numbers,
+            beside,
+            f"Heat {of_skeins(numbers)} again",
+            f"Heat {of_skeins(numbers)}{company} again with the same acid and no dye, as hot and as long as when "
+            f"dyed, and turn the yarn often: {reheat_words(dyeing)}. How far it evens is not known beforehand: compare "
+            "a dried snip.",
+        )
+    ]
+
+
+def _can_move(dyeing: Dyeing) -> bool:
+    """Return whether heat may even any of the dyes; not known counts as may be."""
+    classes = set(dyeing.classes.values())
+    return not classes or any(not (one.is_reactive or one in STAYING) for one in classes)
+
+
+def reheat_words(dyeing: Dyeing) -> str:
+    """Return what heat does to the dyes of a bath, by their classes."""
+    named = {
+        "levelling dyes even at the boil": [name for name, one in dyeing.classes.items() if one in LEVEL],
+        "milling and 1:2 metal complex dyes hardly move": [
+            name for name, one in dyeing.classes.items() if one in STAYING
+        ],
+        "bonded reactive dyes never move": [name for name, one in dyeing.classes.items() if one.is_reactive],
+        "direct dyes move in part": [name for name, one in dyeing.classes.items() if one is DyeClass.DIRECT],
+        "of an acid dye of unknown kind nobody knows": [
+            name for name, one in dyeing.classes.items() if one is DyeClass.ACID_UNKNOWN
+        ],
+    }
+    said = [f"{rule} ({listed(names)})" for rule, names in named.items() if names]
+    unknown = "it depends on the dyes, and theirs are not known: levelling dyes even at the boil, milling dyes hardly, "
+    return "; ".join(said) or f"{unknown}bonded reactive dyes never"
+
+
+def _sold_apart(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, dyeing: Dyeing) -> list[Way]:
+    if not off:
+        return []
+    numbers = tuple(one.skein.id for one in off)
+    goal = _mean(sets[0], {skein.id: skein for skein in skeins})
+    deeper = [one.skein.id for one in off if _lacks_dye(goal, one.skein.lab, dyeing.undyed_lab)]
+    why = f" Dye does not come out of {listed(deeper)} again." if deeper and len(sets[0]) > 1 else ""
+    return [
+        Way(
+            WayKind.SELL_APART,
+            numbers,
+            (),
+            f"Sell {of_skeins(numbers)} apart",
+            f"{_differ(off)}.{why} Sold under another lot, and the label says so.",
+            for_buyer=APART_FOR_BUYER,
+        )
+    ]

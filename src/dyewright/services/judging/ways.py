@@ -1,0 +1,55 @@
+"""The ways out of a verdict, with what the studio knows: dyes and their classes, swatches, cautions, labels."""
+
+from dataclasses import replace
+
+from dyewright.core.model import DyeClass, JudgeResult, Way, WayKind
+from dyewright.core.skeins.verdict import advice
+from dyewright.core.skeins.ways import Dyeing, reheat_words, ways
+from dyewright.data.practice import load_cautions
+from dyewright.services.judging.topping_up import ToppingUp, topped_up
+
+__all__ = ["with_ways"]
+
+
+def with_ways(result: JudgeResult, dyeing: Dyeing | None = None, bench: ToppingUp | None = None) -> JudgeResult:
+    """Return a verdict with what can be done now, and the advice that follows from it.
+
+    Args:
+        result: the verdict.
+        dyeing: how the skeins were dyed, where it is known.
+        bench: what a top-up is computed from, where there are swatches.
+    """
+    dyeing = dyeing or Dyeing()
+    found = ways(result.skeins, result.pairs, result.sets, dyeing)
+    told = tuple(_with_caution(_with_recipe(way, result, bench), dyeing) for way in found)
+    said = advice(result.skeins, result.pairs, result.sets, result.tolerance, told)
+    return replace(result, ways=told, advice=(*said, *_no_help_from_heat(told, dyeing)))
+
+
+def _with_recipe(way: Way, result: JudgeResult, bench: ToppingUp | None) -> Way:
+    return way if way.kind is not WayKind.TOP_UP or bench is None else topped_up(way, result, bench)
+
+
+def _with_caution(way: Way, dyeing: Dyeing) -> Way:
+    match way.kind:
+        case WayKind.TOP_UP:
+            powder = "reactive-powder" if any(one.is_reactive for one in dyeing.classes.values()) else "powder"
+            return replace(way, caution=_cautions(powder, "lift-acid", "defer"))
+        case WayKind.REHEAT:
+            return replace(way, caution=_cautions("lift-acid", "cool", "defer"))
+        case _:
+            return way
+
+
+def _cautions(*keys: str) -> str:
+    return " ".join(load_cautions()[key].sentence for key in keys)
+
+
+def _no_help_from_heat(told: tuple[Way, ...], dyeing: Dyeing) -> list[str]:
+    """Return why heating again is no way, where something is off and all dyes are known to stay where they are."""
+    kinds = {way.kind for way in told}
+    is_trouble = bool(kinds & {WayKind.RESKEIN, WayKind.TOP_UP, WayKind.SELL_APART})
+    is_known = bool(dyeing.classes) and DyeClass.ACID_UNKNOWN not in dyeing.classes.values()
+    if not is_trouble or not is_known or WayKind.REHEAT in kinds:
+        return []
+    return [f"Heating again does not help: {reheat_words(dyeing)}."]

@@ -1,0 +1,95 @@
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from synthetic_shelf import BASE, base_swatch, invented_curves, lab_of, ladder_swatches
+
+from dyewright.core.colour import delta_cmc, delta_e00
+from dyewright.core.model import (
+    Basis,
+    ChartReading,
+    DyeClass,
+    Evenness,
+    JudgeResult,
+    PairDifference,
+    SkeinColour,
+    WayKind,
+)
+from dyewright.core.skeins.ways import Dyeing
+from dyewright.errors import InputError
+from dyewright.services.judging.topping_up import topping_up_from_table
+from dyewright.services.judging.ways import with_ways
+
+RNG = np.random.default_rng(4)
+CURVES = invented_curves(RNG, 5)
+SWATCHES = [base_swatch(with_curve=True), *ladder_swatches(RNG, CURVES, 0.0, with_curve=True)]
+FULL = (0.008, 0, 0, 0, 0)
+PALE = (0.006, 0, 0, 0, 0)
+
+
+def lab(depths):
+    return tuple(lab_of(BASE + np.array(depths) @ CURVES).tolist())
+
+
+def judged(*depths, basis=Basis.MEASURED):
+    """A verdict on skeins of these depths, the last one apart from the others, all told without doubt."""
+    labs = [lab(one) for one in depths]
+    skeins = tuple(SkeinColour(n, (), own, None, None, Evenness(0.4, "even")) for n, own in enumerate(labs, start=1))
+    pairs = []
+    for i in range(len(labs)):
+        for j in range(i + 1, len(labs)):
+            de00 = float(delta_e00(labs[i], labs[j]))
+            cmc = float(delta_cmc(labs[i], labs[j]))
+            pairs.append(PairDifference(i + 1, j + 1, de00, max(0, de00 - 0.2), de00 + 0.2, cmc, "", "", de00 <= 1))
+    sets = (tuple(range(1, len(labs))), (len(labs),))
+    return JudgeResult(ChartReading(found=True), skeins, tuple(pairs), sets, "", (), basis, 1.0)
+
+
+def top_up(result, **options):
+    bench = topping_up_from_table(SWATCHES, None, "100 g")
+    return next(way for way in with_ways(result, bench=replace(bench, **options)).ways if way.kind is WayKind.TOP_UP)
+
+
+def test_the_recipe_gives_back_the_dye_that_is_lacking():
+    way = top_up(judged(FULL, FULL, PALE), own_dyes=("dye 0",))
+
+    assert [dye.name for dye in way.top_up.dyes] == ["dye 0"]
+    # by construction: 0.8 % less 0.6 % of 100 g; the yarn's curve is inferred from its Lab, hence the tenth
+    assert way.top_up.dyes[0].dye_g == pytest.approx(0.2, rel=0.03)
+    assert way.top_up.liquor_l == pytest.approx(3.0)
+    low, mid, high = way.foretold_de00
+    assert low == 0 <= mid < 0.5 < high
+    assert "respirator" in way.caution
+    assert "safety sheets" in way.caution
+    assert "dry it and compare" in way.sentence
+
+
+def test_only_what_helps_is_a_recipe():
+    lighter_of_another_dye = judged((0.008, 0, 0, 0, 0), (0.008, 0, 0, 0, 0), (0.0, 0.003, 0, 0, 0))
+    ways_of = with_ways(lighter_of_another_dye, bench=topping_up_from_table(SWATCHES, None, "100 g")).ways
+    recipes = [way for way in ways_of if way.top_up is not None]
+
+    for way in recipes:
+        now = max(pair.de00 for pair in lighter_of_another_dye.pairs if pair.b == way.skeins[0])
+        assert way.foretold_de00[1] < now
+
+
+def test_without_a_chart_it_is_topped_up_by_eye():
+    way = top_up(judged(FULL, FULL, PALE, basis=Basis.RELATIVE))
+
+    assert way.top_up is None
+    assert "By eye, for without a chart" in way.sentence
+    assert "It lacks about" in way.sentence
+
+
+def test_reactive_powder_has_its_own_caution():
+    result = with_ways(judged(FULL, FULL, PALE), Dyeing({"Blue": DyeClass.DICHLOROTRIAZINE}))
+
+    assert "sensitise the lungs for life" in next(way for way in result.ways if way.kind is WayKind.TOP_UP).caution
+    assert "Heating again does not help: bonded reactive dyes never move (Blue)." in result.advice
+
+
+@pytest.mark.parametrize("dry", [None, "0 g", "some"])
+def test_a_weight_that_cannot_be(dry):
+    with pytest.raises(InputError):
+        topping_up_from_table(SWATCHES, None, dry)
