@@ -72,7 +72,7 @@ def truth_of(kind: str, off_de00: float, form: Form | None, seed: int) -> Truth:
 
 def shapes(scene: Scene) -> list[Shape]:
     """Return the true outlines as a user would draw them by hand."""
-    return [Shape(tuple((float(x), float(y)) for x, y in outline[::4])) for outline in scene.outlines]
+    return [Shape(tuple((float(x), float(y)) for x, y in outline)) for outline in scene.outlines]
 
 
 def owners(scene: Scene, result: JudgeResult) -> list[int]:

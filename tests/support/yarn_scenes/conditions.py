@@ -99,11 +99,12 @@ def _camera(random):
 
 def _yarn(random):
     return Yarn(
-        strand_cm=random.uniform(0.17, 0.4),
+        strand_cm=random.uniform(0.13, 0.3),
         wave_cm=random.uniform(0.02, 0.1),
-        scatter_frac=random.uniform(0.02, 0.06),
+        scatter_frac=random.uniform(0.015, 0.04),
         gap_frac=random.uniform(0.25, 0.5),
         ply_frac=random.uniform(0.05, 0.18),
         halo_cm=random.uniform(0.05, 0.3),
-        sheen_frac=random.uniform(0, 0.015),
+        sheen_frac=random.uniform(0, 0.01),
+        crest_frac=random.uniform(0.97, 1.03),
     )

@@ -103,7 +103,7 @@ def _twisted(x, y, length, width):
     side = y / half
     hollow = 0.3 + 0.7 * step(1.0, 0.8, np.abs(lobe))
     slope_y = -0.6 * rise - 0.9 * np.sign(side) * np.abs(side) ** 3
-    along, across = (y - 0.9 * x) / 1.345, bent / 1.345 + 30 * np.mod(number, 7)
+    along, across = (y - 0.9 * x) / 1.345, bent / 1.345 + 7.3 * np.mod(number, 7)
     return Place(waist - np.hypot(ends, y), along, across, -0.7 * rise, slope_y, hollow)
 
 
@@ -132,9 +132,9 @@ def _swatch(x, y, length, width):
 def _loose(x, y, length, width, random):
     """A handful of fibre: locks that run roughly one way, the edge in wisps."""
     bend = 1.2 * noise(random, x, y, 4.0)
-    locks = noise(random, x + bend, y + bend, 2.5, 1.0)
+    locks = noise(random, x + bend, y + bend, 1.6, 0.5)
     radius = np.hypot(x / (length / 2), y / (width / 2)) + 1e-4
     edge = (1 - radius + 0.06 * noise(random, x, y, 1.5)) * width / 2
     rise = step(0.3, 1.0, radius) * 0.8
     slope_x, slope_y = -rise * x / (length / 2), -rise * y / (width / 2)
-    return Place(edge, x + bend, y + bend, slope_x, slope_y + 0.15 * locks, 0.75 + 0.25 * step(-1.2, 0.3, locks))
+    return Place(edge, x + bend, y + bend, slope_x, slope_y + 0.1 * locks, 0.75 + 0.25 * step(-1.2, 0.3, locks))

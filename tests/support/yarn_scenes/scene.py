@@ -11,7 +11,9 @@ from yarn_scenes.conditions import Conditions, random_conditions
 from yarn_scenes.forms import Form, step
 
 CAVITY = 0.6  # share of light that comes back from a hollow's walls rather than leaving it (estimate)
+LEAN = 0.015  # by which a skein lies out of level, rise over run (estimate: about one degree)
 BOARD = 0.045  # reflectance of the chart's board (estimate)
+LIT_FROM = 0.75  # of a skein's pixels are darker than what "lit yarn" means here (a convention: seen level, it is 1)
 FORMS = (Form.HANK, Form.TWISTED, Form.CAKE, Form.SWATCH, Form.LOOSE)
 
 
@@ -76,6 +78,7 @@ class _Studio:
     view: table.View
     chart: table.Spot
     spots: list[table.Spot]
+    level: float | None = None  # of lit yarn, one for all skeins: they are of one yarn
 
     def __post_init__(self):
         lamps = np.array([spectra.light(name) for name in self.conditions.lamps])
@@ -96,11 +99,11 @@ class _Studio:
         shadow = table.shadows(self.conditions, self.view, polygons, self._height_cm())
         picture = self._ground(self.light * shadow)
         corners = self._draw_chart(picture, shadow) if self.conditions.has_chart else None
-        labs = self._draw_skeins(picture, polygons)
+        labs, drawn = self._draw_skeins(picture, polygons)
         picture *= self.conditions.peak / (0.9 * self.light.sum(axis=0).max())
         jpeg = camera.developed(picture, self.conditions.camera, self.white, self.random)
         kinds = tuple(self._kind(i) for i in range(len(labs)))
-        return Scene(jpeg, tuple(polygons), labs, corners, self.form, kinds, self.truth, self.conditions)
+        return Scene(jpeg, drawn, labs, corners, self.form, kinds, self.truth, self.conditions)
 
     def _outline(self, spot):
         own = forms.outline(self.form, spot.length_cm, spot.width_cm, self.random)
@@ -163,12 +166,13 @@ class _Studio:
         first = self.truth.dyeing or spectra.random_dyeing(self.random)
         unrest = self.truth.noise_de00
         unrest = self.random.uniform(0.2, 0.4) if unrest is None else unrest
-        labs = []
+        told = []
         for i, (spot, polygon) in enumerate(zip(self.spots, polygons, strict=True)):
             off = self.truth.off_de00[i] if i < len(self.truth.off_de00) else 0.0
             dyeing = self.truth.dyeings[i] if self.truth.dyeings else spectra.apart(first, off, self.random)
-            labs.append(self._draw_skein(picture, spot, polygon, dyeing, self._kind(i), unrest))
-        return np.array(labs)
+            told.append(self._draw_skein(picture, spot, polygon, dyeing, self._kind(i), unrest))
+        labs, drawn = zip(*told, strict=True)
+        return np.array(labs), drawn
 
     def _draw_skein(self, picture, spot, polygon, dyeing, kind, unrest):
         random, how = self.random, self.conditions.yarn
@@ -182,15 +186,19 @@ class _Studio:
         body = (cover > 0.9) & (lit > 0.75)
         dyed.weights[..., 1:3] -= dyed.weights[body][:, 1:3].mean(axis=0)
         if not how.is_flat:
-            lit = lit * place.hollow * self._facing(spot, place)
+            lit = lit * place.hollow
+            self.level = self.level or float(np.quantile(lit[cover > 0.9], LIT_FROM))
+            lit = how.crest_frac * lit / self.level * self._facing(spot, place)
         colour = self._lit_yarn(dyed, lit, sheen, rows, columns)
         self._dress(colour, spot, x, y, rows, columns)
         picture[rows, columns] += cover[..., None] * (colour - picture[rows, columns])
-        return spectra.lab(dyed.weights[body].mean(axis=0) @ dyed.curves)
+        lab = spectra.lab(dyed.weights[body].mean(axis=0) @ dyed.curves)
+        return lab, _contour(cover) + np.array([columns.start, rows.start])
 
     def _facing(self, spot, place):
         c, s = float(np.cos(spot.turn_rad)), float(np.sin(spot.turn_rad))
-        slope_x, slope_y = place.slope_x * c - place.slope_y * s, place.slope_x * s + place.slope_y * c
+        slope_x = place.slope_x * c - place.slope_y * s + float(self.random.normal(0, LEAN))
+        slope_y = place.slope_x * s + place.slope_y * c + float(self.random.normal(0, LEAN))
         edge = 0.55 + 0.45 * step(0.0, 1.2, place.inside_cm)  # the ground shades the skein's foot
         return edge * table.facing(self.conditions, slope_x, slope_y)
 
@@ -222,3 +230,10 @@ class _Studio:
             paper = (np.abs(x - 0.3 * spot.length_cm) < 1.6) & (np.abs(y) < 0.36 * spot.width_cm)
             print_ = 0.8 - 0.5 * ((np.mod(x, 0.5) < 0.2) & (np.mod(7 * y, 1.3) < 0.8))
             colour[paper] = (light * print_[..., None])[paper]
+
+
+def _contour(cover):
+    """Return the polygon round what is covered (points, 2), to half a pixel."""
+    found, _ = cv2.findContours((cover > 0.5).astype(np.uint8), cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)
+    largest = max(found, key=cv2.contourArea)
+    return cv2.approxPolyDP(largest, 1.5, closed=True)[:, 0].astype(float) + 0.5
