@@ -1,6 +1,6 @@
 """A sheet in words: the figures, weights and clocks as a page or a printed sheet shows them."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import groupby
 from pathlib import Path
@@ -18,6 +18,7 @@ from dyewright.units import show_duration, show_mass, show_percent, show_tempera
 
 __all__ = [
     "clock",
+    "fibre_words",
     "figures_of",
     "paper_of",
     "ph_words",
@@ -104,15 +105,19 @@ def _basis_words(sheet: Sheet) -> str:
 def yarn_words(sheet: Sheet) -> str:
     """Return what is dyed, in one line: "250 g of superwash wool 80 %, nylon 20 %"."""
     yarn = sheet.card.yarn
-    shares = sorted(yarn.fibre_frac.items(), key=lambda item: -item[1])
-    hair = {Fibre.WOOL, Fibre.ALPACA, Fibre.MOHAIR}
-    names = [f"{'superwash ' if yarn.is_superwash and fibre in hair else ''}{fibre.value}" for fibre, _ in shares]
-    if len(shares) == 1:
-        blend = names[0]
-    else:
-        blend = ", ".join(f"{name} {show_percent(share)}" for name, (_, share) in zip(names, shares, strict=True))
+    blend = fibre_words(yarn.fibre_frac, is_superwash=yarn.is_superwash)
     skeins = f" in {yarn.skeins} skeins" if yarn.skeins and yarn.skeins > 1 else ""
     return f"{show_mass(yarn.dry_g)} of {blend}{skeins}"
+
+
+def fibre_words(fibre_frac: Mapping[Fibre, float], *, is_superwash: bool) -> str:
+    """Return what a yarn is made of, the most first: "superwash wool 80 %, nylon 20 %"."""
+    shares = sorted(fibre_frac.items(), key=lambda item: -item[1])
+    hair = {Fibre.WOOL, Fibre.ALPACA, Fibre.MOHAIR}
+    names = [f"{'superwash ' if is_superwash and fibre in hair else ''}{fibre.value}" for fibre, _ in shares]
+    if len(shares) == 1:
+        return names[0]
+    return ", ".join(f"{name} {show_percent(share)}" for name, (_, share) in zip(names, shares, strict=True))
 
 
 def ph_words(value: float | None, low: float | None, high: float | None) -> str:
