@@ -15,6 +15,7 @@ __all__ = [
     "CORNERS",
     "Marks",
     "corners_typed",
+    "found_corners_text",
     "kept_marks",
     "marks_again",
     "more_photos",
@@ -112,6 +113,11 @@ def outline_text(outline: Sequence[Sequence[float]], photo: int = 1) -> str:
 def corners_typed(corners: Sequence[Sequence[float]]) -> dict[str, str]:
     """Return the fields of the chart's four corners."""
     return {name: f"{x:.0f}, {y:.0f}" for name, (x, y) in zip(CORNERS, corners, strict=True)}
+
+
+def found_corners_text(corners: str) -> str:
+    """Return four typed corners, parted by ";", without spaces: as the form remembers where a chart was found."""
+    return corners.replace(" ", "")
 
 
 def _chart(typed: Mapping[str, str]) -> ChartChoice:

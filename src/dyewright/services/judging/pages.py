@@ -18,6 +18,7 @@ from dyewright.services.judging.marks import (
     CORNERS,
     Marks,
     corners_typed,
+    found_corners_text,
     kept_marks,
     marks_again,
     more_photos,
@@ -122,11 +123,16 @@ def _found(contents: Sequence[bytes]) -> dict[str, str]:
         charts = find_charts(loaded)
         corners = charts[0] if charts else None
         if number == 1:
-            fields |= {"chart": "none"} if corners is None else {"chart": "corners", **corners_typed(corners.tolist())}
+            fields |= {"chart": "none"} if corners is None else _found_chart(corners.tolist())
         for shape in find_shapes(loaded, corners):
             name = f"skein_{1 + len(skein_fields(fields))}"
             fields[name] = outline_text(shape.outline, number)
     return fields
+
+
+def _found_chart(corners: Sequence[Sequence[float]]) -> dict[str, str]:
+    typed = corners_typed(corners)
+    return {"chart": "corners", **typed, "chart_found": found_corners_text(";".join(typed.values()))}
 
 
 def _found_words(skeins: int, *, has_chart: bool) -> str:
