@@ -12,7 +12,7 @@ from dyewright.errors import InputError
 from dyewright.records._rows import found, lab_columns, lab_of, refuse_taken_name
 from dyewright.records.tables import JudgementRow, LotRow, RunRow, SkeinRow
 
-__all__ = ["add_lot", "all_lots", "lot", "lots_of_run", "search_lots", "write_caution"]
+__all__ = ["add_lot", "all_lots", "lot", "lots_of_colourway", "lots_of_run", "search_lots", "write_caution"]
 
 # A line of the lot book names its run, base and dyes: all lines' runs come in one query, and no events with them.
 _RUN_IN_SHORT = selectinload(LotRow.run).options(
@@ -70,6 +70,12 @@ def lot(session: Session, lot_id: UUID) -> Lot:
 def lots_of_run(session: Session, run_id: UUID) -> list[Lot]:
     """Return the lots that came out of a run, by name."""
     return [_lot(row) for row in session.scalars(select(LotRow).where(LotRow.run_id == run_id).order_by(LotRow.name))]
+
+
+def lots_of_colourway(session: Session, colourway_id: int) -> list[Lot]:
+    """Return the lots that came out of the runs of a colourway, newest first."""
+    query = select(LotRow).join(RunRow, RunRow.id == LotRow.run_id).where(RunRow.colourway_id == colourway_id)
+    return [_lot(row) for row in session.scalars(query.order_by(LotRow.kept_on.desc(), LotRow.name.desc()))]
 
 
 def all_lots(session: Session) -> list[tuple[Lot, str]]:

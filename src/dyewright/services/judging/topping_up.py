@@ -19,7 +19,7 @@ from dyewright.services.overdyeing import overdye_on
 from dyewright.services.shelf_model import fitted
 from dyewright.services.shown import shown_hex
 
-__all__ = ["SCALE_G", "ToppingUp", "topped_up", "topping_up_from_table"]
+__all__ = ["SCALE_G", "ToppingUp", "topped_up", "topped_up_by_eye", "topping_up_from_table"]
 
 LIQUOR_L_KG = 30.0  # of a small second bath (common practice, no source)
 SCALE_G = 0.1  # the scale where none is told of
@@ -59,17 +59,17 @@ def topping_up_from_table(swatches: Sequence[Swatch], base: str | None, dry: str
 def topped_up(way: Way, result: JudgeResult, bench: ToppingUp) -> Way:
     """Return the way of topping up with its recipe and what it is foretold to leave, or why there is none."""
     if result.basis is Basis.RELATIVE:
-        return _by_eye(way, "without a chart the colour is not known well enough for a recipe")
+        return topped_up_by_eye(way, "without a chart the colour is not known well enough for a recipe")
     lab = {skein.id: skein.lab for skein in result.skeins}
     yarn = lab[way.skeins[0]]
     goal = _mean_lab([lab[number] for number in way.beside])
     try:
         recipe = _recipe(yarn, goal, bench)
     except (InputError, NoMatchError) as error:
-        return _by_eye(way, str(error))
+        return topped_up_by_eye(way, error.message)
     now = _now_de00(way, result)
     if recipe is None or recipe.de00 > WORTH_IT_FRAC * now:
-        return _by_eye(way, "no dye that has a swatch brings it nearer")
+        return topped_up_by_eye(way, "no dye that has a swatch brings it nearer")
     return _with_recipe(way, recipe, goal, _band(recipe, way, result), bench)
 
 
@@ -157,5 +157,6 @@ def _with_recipe(way: Way, recipe: Recipe, goal: Lab, left: tuple[float, float, 
     return replace(way, sentence=sentence, foretold_de00=left, top_up=top_up)
 
 
-def _by_eye(way: Way, why: str) -> Way:
-    return replace(way, sentence=f"{way.sentence} By eye, for {why}.")
+def topped_up_by_eye(way: Way, why: str) -> Way:
+    """Return the way of topping up without a recipe, saying why."""
+    return replace(way, sentence=f"{way.sentence} By eye, for {why.rstrip('.')}.")

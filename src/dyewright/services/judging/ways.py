@@ -6,28 +6,35 @@ from dyewright.core.model import DyeClass, JudgeResult, Way, WayKind
 from dyewright.core.skeins.verdict import advice
 from dyewright.core.skeins.ways import Dyeing, reheat_words, ways
 from dyewright.data.practice import load_cautions
-from dyewright.services.judging.topping_up import ToppingUp, topped_up
+from dyewright.services.judging.topping_up import ToppingUp, topped_up, topped_up_by_eye
 
 __all__ = ["with_ways"]
 
 
-def with_ways(result: JudgeResult, dyeing: Dyeing | None = None, bench: ToppingUp | None = None) -> JudgeResult:
+def with_ways(
+    result: JudgeResult, dyeing: Dyeing | None = None, bench: ToppingUp | None = None, *, why_no_recipe: str = ""
+) -> JudgeResult:
     """Return a verdict with what can be done now, and the advice that follows from it.
 
     Args:
         result: the verdict.
         dyeing: how the skeins were dyed, where it is known.
         bench: what a top-up is computed from, where there are swatches.
+        why_no_recipe: why there is none of that, where it was looked for.
     """
     dyeing = dyeing or Dyeing()
     found = ways(result.skeins, result.pairs, result.sets, dyeing)
-    told = tuple(_with_caution(_with_recipe(way, result, bench), dyeing) for way in found)
+    told = tuple(_with_caution(_with_recipe(way, result, bench, why_no_recipe), dyeing) for way in found)
     said = advice(result.skeins, result.pairs, result.sets, result.tolerance, told)
     return replace(result, ways=told, advice=(*said, *_no_help_from_heat(told, dyeing)))
 
 
-def _with_recipe(way: Way, result: JudgeResult, bench: ToppingUp | None) -> Way:
-    return way if way.kind is not WayKind.TOP_UP or bench is None else topped_up(way, result, bench)
+def _with_recipe(way: Way, result: JudgeResult, bench: ToppingUp | None, why_no_recipe: str) -> Way:
+    if way.kind is not WayKind.TOP_UP:
+        return way
+    if bench is not None:
+        return topped_up(way, result, bench)
+    return topped_up_by_eye(way, why_no_recipe) if why_no_recipe else way
 
 
 def _with_caution(way: Way, dyeing: Dyeing) -> Way:
