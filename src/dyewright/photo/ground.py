@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from dyewright.photo.load import LoadedPhoto
 
-__all__ = ["SmallCopy", "small_copy", "standing_out"]
+__all__ = ["SmallCopy", "StandingOut", "small_copy", "standing_out"]
 
 Floats = NDArray[np.float32]
 Bools = NDArray[np.bool_]
@@ -23,7 +23,7 @@ Bools = NDArray[np.bool_]
 SIDE = 640  # pixels of the working copy's longer side: strands blur into skeins, narrow gaps stay
 DETAIL_SIDE = 1600  # pixels in which strands are looked for
 LUMINANCE = np.array([[0.2126, 0.7152, 0.0722]], np.float32)  # IEC 61966-2-1
-_DARKEST = 1e-4  # of white: below it there is nothing to see
+_NOISE = 0.01  # of white, added to all light: what is darker drowns in the sensor's noise, which must not stand out
 _BAND_FRAC = 0.04  # of the shorter side: the edge of the photo where the ground is first looked for
 _BAND_SHARE = 0.6  # of that band is taken to be ground: a skein or the chart may reach into the rest
 _ROUNDS = 4
@@ -36,6 +36,14 @@ _MOST_BY_DETAIL = 1.5  # detail tells that there is yarn; ties and labels have m
 _WIDTHS = 4.0  # standard deviations of the ground that a pixel must be off by; ours
 _SHADOW_LOG = np.log(0.35)  # a shadow on a table takes away no more than two thirds of the light
 _MOST_SCATTER = np.array([0.45, 0.05, 0.05, 0.25])  # of the ground: beyond it, it is a pattern of its own
+
+
+@dataclass(frozen=True)
+class StandingOut:
+    """How far each pixel stands out from the ground in all, and how much more detail it has; 1 is the limit of both."""
+
+    away: Floats
+    detail: Floats
 
 
 @dataclass(frozen=True)
@@ -52,10 +60,10 @@ def small_copy(photo: LoadedPhoto) -> SmallCopy:
 
     detail = _shrunk(photo.linear, DETAIL_SIDE)
     small = _shrunk(detail, SIDE)
-    roots = np.cbrt(np.maximum(small, _DARKEST))  # chromaticities of cube roots: dark noise stays small
+    roots = np.cbrt(np.maximum(small, 0) + _NOISE)
     red, green, blue = cv2.split(roots)
     total = red + green + blue
-    luminance = np.log(np.maximum(cv2.transform(small, LUMINANCE), _DARKEST))
+    luminance = np.log(np.maximum(cv2.transform(small, LUMINANCE), 0) + _NOISE)
     features = np.dstack([luminance, (red - green) / total, (red + green - 2 * blue) / (2 * total)])
     strands = _detail(detail, (small.shape[1], small.shape[0]))
     return SmallCopy(np.dstack([features, strands]).astype(np.float32), photo.width_px / small.shape[1])
@@ -75,14 +83,14 @@ def _detail(linear: Floats, size: tuple[int, int]) -> Floats:
     """Return how finely light and dark alternate: the spread of log light about its blur, without edges of areas."""
     import cv2
 
-    light = np.log(np.maximum(cv2.transform(linear, LUMINANCE), _DARKEST))
+    light = np.log(np.maximum(cv2.transform(linear, LUMINANCE), 0) + _NOISE)
     fine = light - cv2.GaussianBlur(light, (0, 0), 3)
     power = cv2.blur(cv2.resize(fine * fine, size, interpolation=cv2.INTER_AREA), (5, 5))
     spread = np.sqrt(np.maximum(power, 0))  # a running sum may end a hair below 0
     return np.asarray(cv2.erode(spread, np.ones((7, 7), np.uint8)), np.float32)
 
 
-def standing_out(copy: SmallCopy, hidden: Bools) -> Floats | None:
+def standing_out(copy: SmallCopy, hidden: Bools) -> StandingOut | None:
     """Return how far each pixel stands out from the ground, 1 being the limit; None where no one ground is seen.
 
     Args:
@@ -99,9 +107,10 @@ def standing_out(copy: SmallCopy, hidden: Bools) -> Floats | None:
     brightness = off[..., 0]
     dark = np.minimum(brightness - np.float32(_SHADOW_LOG), 0)
     parts = [np.maximum(brightness, 0) + dark, off[..., 1], off[..., 2]]
-    fine = np.clip(off[..., 3] / limits[3], 0, _MOST_BY_DETAIL)
-    squares = sum(((part / limit) ** 2 for part, limit in zip(parts, limits[:3], strict=True)), fine**2)
-    return np.asarray(np.sqrt(squares), np.float32)
+    detail = off[..., 3] / limits[3]
+    counted = np.clip(detail, 0, _MOST_BY_DETAIL)
+    squares = sum(((part / limit) ** 2 for part, limit in zip(parts, limits[:3], strict=True)), counted**2)
+    return StandingOut(np.asarray(np.sqrt(squares), np.float32), np.asarray(detail, np.float32))
 
 
 def _ground(features: Floats, hidden: Bools) -> tuple[Floats, NDArray[np.float64]] | None:

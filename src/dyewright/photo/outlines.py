@@ -26,13 +26,16 @@ _CORE_PX = 31  # pixels of the copy within which a body counts for its rim
 _NECK_FRAC = 0.7  # where a shape is narrower than this of both bodies beside it, it is two
 _NECKS = np.linspace(0.25, 0.7, 10)  # of the deepest: how deep necks are looked for
 _BODY_SHARE = 0.2  # of the largest: less is no body of its own
-_TIE_PX = 9  # what is narrower is a tie: pixels of the copy, a sixtieth of the photo
+_TIE_PX = 9  # what is narrower is a tie: pixels of the copy, a seventieth of the photo
+_TIES_PX = 14  # what several ties side by side may cover of a skein
+_HOLE_FRAC = 0.05  # of a skein: where more ground or a label shows through, its outline goes round that
 _JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex, as wide, cut right across
 _ALIKE = np.array([0.2, 0.015, 0.015])  # log light and two chromaticities: parts of one skein differ by less
 _THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it, or is a notch that a tie makes
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
 _SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
+_LEAST_DETAIL = 0.5  # of what tells strands from the ground: less is no yarn, where the photo's edge cuts it
 _BOARD = 1.25  # of the chart's patches: its frame
 
 
@@ -90,17 +93,24 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     """
     copy = small_copy(photo)
     board = _board(copy, chart_corners)
-    away = standing_out(copy, board > 0)
-    if away is None:
+    seen = standing_out(copy, board > 0)
+    if seen is None:
         return ()
-    away[board > 0] = 0
-    found = _bodies(away, copy.features)
+    away = np.where(board > 0, np.float32(0), seen.away)
+    found = [body for body in _bodies(away, copy.features) if not _reaches_in(body, seen.detail)]
     if not found:
         return ()
     least = _LEAST_SHARE * float(np.median([body.area for body in found]))
     narrowest = _LEAST_WIDTH * float(np.median([body.width for body in found]))
-    shapes = (_polygon(body, copy, photo) for body in found if body.area >= least and body.width >= narrowest)
+    shapes = (_polygon(body, away, copy, photo) for body in found if body.area >= least and body.width >= narrowest)
     return tuple(_in_reading_order([shape for shape in shapes if shape is not None]))
+
+
+def _reaches_in(body: _Body, detail: NDArray[np.float32]) -> bool:
+    """Return whether something smooth is cut off by the photo's edge: a thumb, the end of a table, another sheet."""
+    rows, columns = body.window
+    is_cut = min(rows.start, columns.start) <= 0 or rows.stop >= detail.shape[0] or columns.stop >= detail.shape[1]
+    return is_cut and float(np.median(detail[body.window][body.mask > 0])) < _LEAST_DETAIL
 
 
 def _board(copy: SmallCopy, chart_corners: NDArray[np.float64] | None) -> Mask:
@@ -200,9 +210,9 @@ def _across_a_tie(first: _Body, other: _Body, features: NDArray[np.float32]) -> 
     ends = [
         (part.left, part.top, part.left + part.mask.shape[1], part.top + part.mask.shape[0]) for part in (first, other)
     ]
-    low, high = np.min(ends, axis=0)[:2] - _TIE_PX, np.max(ends, axis=0)[2:] + _TIE_PX
+    low, high = np.min(ends, axis=0)[:2] - _TIES_PX, np.max(ends, axis=0)[2:] + _TIES_PX
     (a, b) = ends
-    if max(a[0], b[0]) - min(a[2], b[2]) > _TIE_PX or max(a[1], b[1]) - min(a[3], b[3]) > _TIE_PX:
+    if max(a[0], b[0]) - min(a[2], b[2]) > _TIES_PX or max(a[1], b[1]) - min(a[3], b[3]) > _TIES_PX:
         return None
     colours = [np.median(features[part.window][part.mask > 0], axis=0) for part in (first, other)]
     if np.any(np.abs(colours[0] - colours[1])[:3] > _ALIKE):
@@ -212,7 +222,7 @@ def _across_a_tie(first: _Body, other: _Body, features: NDArray[np.float32]) -> 
         rows, columns = part.mask.shape
         y, x = part.top - low[1], part.left - low[0]
         apart[y : y + rows, x : x + columns] |= part.mask
-    closed = np.asarray(cv2.morphologyEx(apart, cv2.MORPH_CLOSE, _disc(_TIE_PX // 2 + 1)), np.uint8)
+    closed = np.asarray(cv2.morphologyEx(apart, cv2.MORPH_CLOSE, _disc(_TIES_PX // 2)), np.uint8)
     [both, *more] = _pieces(closed, int(low[0]), int(low[1]))
     seams = _pieces(np.asarray(closed - apart, np.uint8))
     if more or not seams or both.fill < _JOINED_FILL or both.width > _WIDER_FRAC * max(first.width, other.width):
@@ -221,15 +231,16 @@ def _across_a_tie(first: _Body, other: _Body, features: NDArray[np.float32]) -> 
     return both if seam_px >= _SEAM_FRAC * both.width else None
 
 
-def _polygon(body: _Body, copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
+def _polygon(body: _Body, away: NDArray[np.float32], copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
     """Return the outline of a body, a little inside its edge, without threads and with few points."""
     import cv2
 
     thread = int(_THREAD_FRAC * body.depth.max())
-    notched = np.pad(body.mask, 2 * thread + 1)
-    whole = cv2.morphologyEx(notched, cv2.MORPH_CLOSE, _disc(thread))
-    smooth = cv2.erode(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(thread)), _disc(_INSET_PX))
-    inner = _pieces(np.asarray(smooth, np.uint8), body.left - 2 * thread - 1, body.top - 2 * thread - 1)
+    pad = 2 * thread + 1
+    whole = cv2.morphologyEx(np.pad(body.mask, pad), cv2.MORPH_CLOSE, _disc(thread))
+    smooth = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(thread)), np.uint8)
+    _open_holes(smooth[pad:-pad, pad:-pad], (away[body.window] < 1) & (body.mask > 0))
+    inner = _pieces(np.asarray(cv2.erode(smooth, _disc(_INSET_PX)), np.uint8), body.left - pad, body.top - pad)
     if not inner:
         return None
     largest = max(inner, key=lambda piece: piece.area)
@@ -242,6 +253,22 @@ def _polygon(body: _Body, copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
         return None
     at = (points[:, 0] + (largest.left + 0.5, largest.top + 0.5)) * copy.pixels
     return Shape(tuple((float(min(x, photo.width_px)), float(min(y, photo.height_px))) for x, y in at.round(1)))
+
+
+def _open_holes(mask: Mask, is_ground: NDArray[np.bool_]) -> None:
+    """Cut large holes out of a mask, with a slit to the outside: one line then runs round the yarn alone."""
+    import cv2
+
+    [outer, *_] = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_NONE)[0]
+    seen = cv2.morphologyEx(is_ground.astype(np.uint8), cv2.MORPH_OPEN, _disc(2))
+    for hole in _pieces(np.asarray(seen, np.uint8)):
+        if hole.area < _HOLE_FRAC * mask.sum():
+            continue
+        rim, edge = hole.line[:, 0] + (hole.left, hole.top), outer[:, 0]
+        between = np.linalg.norm(rim[:, None, :] - edge[None, :, :], axis=-1)
+        start, end = np.unravel_index(between.argmin(), between.shape)
+        mask[hole.window][hole.mask > 0] = 0
+        cv2.line(mask, rim[start].tolist(), edge[end].tolist(), 0, 1)
 
 
 def _in_reading_order(shapes: list[Shape]) -> list[Shape]:
