@@ -4,8 +4,8 @@ All is told from hue and chroma, with what the same change of dye does to lightn
 A skein's parts are laid out along it; a gradient, an edge, narrow bands and patches are fitted to them, and what
 shows more than the photo itself scatters is named.
 
-Sources: [1] P. A. P. Moran, Notes on continuous stochastic phenomena, Biometrika 37 (1950) 17-23: whether neighbours are
-alike, by which patches are told from scatter. [2] D. M. Hawkins, Testing a sequence of observations for a shift in
+Sources: [1] P. A. P. Moran, Notes on continuous stochastic phenomena, Biometrika 37 (1950) 17-23: whether
+neighbours are alike, by which patches are told from scatter. [2] D. M. Hawkins, Testing a sequence of observations for a shift in
 location, J. Am. Stat. Assoc. 72 (1977) 180-186: the largest of all splits, for an edge. The limits are our own, set on
 drawn skeins so that fewer than 5 of 100 even ones are called uneven (estimate; see docs/science/judging.md). What each
 kind may come from is common practice, no source.
@@ -98,13 +98,8 @@ class _Found:
     detail: float = 0.0
 
 
-def evenness(grid: PartGrid, shape: Shape) -> Evenness:
-    """Return how even a skein is, from its parts.
-
-    Args:
-        grid: its parts.
-        shape: its outline in the photo.
-    """
+def evenness(grid: PartGrid) -> Evenness:
+    """Return how even a skein is, from its parts."""
     if grid.is_read.sum() < LEAST_PARTS:
         return Evenness(0.0, RATINGS[0][1], words="Too small in the photo to tell how even it is.")
     if is_many_coloured(grid):
@@ -112,7 +107,7 @@ def evenness(grid: PartGrid, shape: Shape) -> Evenness:
     dye = dye_map(grid)
     if dye.is_kept.sum() < LEAST_PARTS:
         return Evenness(0.0, RATINGS[0][1], words="Too much of it is covered to tell how even it is.")
-    profiles = _profiles(grid, dye, shape)
+    profiles = _profiles(grid, dye)
     found = [_patches(grid, dye, profiles), *(one for profile in profiles for one in _kinds(profile, dye))]
     return _told(grid, dye, found)
 
@@ -142,11 +137,10 @@ def _many_coloured(grid: PartGrid) -> Evenness:
     )
 
 
-def _profiles(grid: PartGrid, dye: DyeMap, shape: Shape) -> list[_Profile]:
+def _profiles(grid: PartGrid, dye: DyeMap) -> list[_Profile]:
     """Return the profile along the skein; where it is about as wide as long, along several ways."""
-    corners = np.asarray(shape.outline, float)
     spread, ways = np.linalg.eigh(np.cov(np.stack([grid.x_px[grid.is_read], grid.y_px[grid.is_read]])))
-    if np.sqrt(spread[1] / max(float(spread[0]), 1e-9)) >= LONG_ASPECT and len(corners):
+    if np.sqrt(spread[1] / max(float(spread[0]), 1e-9)) >= LONG_ASPECT:
         return [_profile(grid, dye, ways[:, 1])]
     return [_profile(grid, dye, np.array([np.cos(turn), np.sin(turn)])) for turn in np.radians(TURNS_DEG)]
 
