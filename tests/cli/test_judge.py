@@ -57,7 +57,7 @@ def test_people_get_the_verdict_first(picture):
     [
         (["--box", "1,2,3"], "is not four numbers x,y,w,h"),
         (["--box", "1000,500,900,100"], "reaches beyond the photo of 1200 × 900 pixels"),
-        (["--chart", "0,0 9,9"], "neither auto, none nor four corners"),
+        (["--chart", "0,0 9,9"], "neither auto, none, paper"),
         (["--tolerance", "0"], "must be above 0"),
         (["--target", "teal"], "not understood"),
         (["--chart-values", "gone.csv"], "gone.csv cannot be read"),

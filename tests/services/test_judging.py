@@ -137,9 +137,24 @@ def test_four_stained_patches_are_found_together():
     assert delta_e00(np.array(result.skeins[0].lab), TEAL) < 1.3
 
 
+@pytest.mark.parametrize(("columns", "count"), [(3, 6), (4, 8)])
+def test_every_patch_under_one_tag_is_named_and_the_rest_still_reads(columns, count):
+    codes = render(scene())
+    codes[40:160, 60 : 60 + 60 * columns] = (40, 200, 90)
+
+    result = judge([saved(codes, "PNG")], chart=CORNERS, boxes=BOXES)
+
+    unused = [patch.name for patch in result.chart.patches if patch.why_unused]
+    rows = (np.arange(24).reshape(4, 6)[:2, :columns]).ravel()  # by the grid of 60 px
+    assert unused == [result.chart.patches[i].name for i in rows]
+    assert len(unused) == count
+    assert all(name in " ".join(result.chart.warnings) for name in unused)
+    assert delta_e00(np.array(result.skeins[0].lab), TEAL) < 1.5
+
+
 def test_a_chart_mostly_covered_by_one_thing_is_refused():
     codes = render(scene())
-    codes[40:160, 60:300] = (40, 200, 90)  # eight patches
+    codes[40:160, 60:420] = (40, 200, 90)  # twelve patches
 
     with pytest.raises(InputError, match="does not read as one"):
         judge([saved(codes, "PNG")], chart=CORNERS, boxes=BOXES)

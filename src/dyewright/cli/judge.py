@@ -16,7 +16,11 @@ def judge(
     photos: Annotated[list[Path], typer.Argument(help="Photos of the skeins; several need a chart in each.")],
     *,
     chart: Annotated[
-        str, typer.Option(help='auto, none, or the corners "x1,y1 x2,y2 x3,y3 x4,y4", clockwise from dark skin.')
+        str,
+        typer.Option(
+            help='auto, none, corners "x1,y1 x2,y2 x3,y3 x4,y4" of a chart, clockwise from dark skin, or after "grey:" '
+            'or "paper:" of a card or paper; paper: the ground.'
+        ),
     ] = "auto",
     chart_values: Annotated[Path | None, typer.Option(help="CSV of the chart's own L, a, b, 24 rows.")] = None,
     older_chart: Annotated[bool, typer.Option("--older-chart", help="Chart made before November 2014.")] = False,
@@ -75,7 +79,7 @@ def _lines(result: JudgeResult) -> list[str]:
         *result.advice,
         "",
         *(_chart_line(chart) for chart in result.charts),
-        *(warning for chart in result.charts for warning in chart.warnings),
+        *dict.fromkeys(line for chart in result.charts for line in (*chart.warnings, chart.light)),
         *result.notes,
     ]
 
@@ -89,4 +93,6 @@ def _skein_line(skein: SkeinColour) -> str:
 def _chart_line(chart: ChartReading) -> str:
     if not chart.found:
         return f"Photo {chart.photo}: read without a chart."
+    if chart.left_out_de00_median is None:
+        return f"Photo {chart.photo}: read by a {chart.kind}."
     return f"Photo {chart.photo}: chart read, left-out error {chart.left_out_de00_median:.1f} ΔE00 (median)."

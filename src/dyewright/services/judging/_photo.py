@@ -12,9 +12,10 @@ from dyewright.core.skeins import Calibration, LightField, SkeinReading, log_lig
 from dyewright.errors import InputError
 from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.photo.outlines import find_shapes
-from dyewright.services.judging._chart import ChartChoice, ReadChart, Reference, chart_reading, read_chart, recalibrated
+from dyewright.services.judging._chart import ReadChart, Reference, chart_reading, read_chart, recalibrated
 from dyewright.services.judging._ground import ground_light
 from dyewright.services.judging._skein import Scene, read_shape
+from dyewright.services.judging.chart_choice import ChartChoice
 
 __all__ = ["PhotoReading", "Request", "Seen", "read_photo", "see_photo"]
 
@@ -73,7 +74,7 @@ def see_photo(request: Request, reference: Reference) -> Seen:
     """
     photo = load_photo(request.source, name=request.name, is_linear=request.is_linear)
     chart = read_chart(photo, request.chart, reference)
-    corners = None if chart.sample is None else chart.sample.corners
+    corners = chart.corners
     for box in request.boxes:
         _check_box(box, photo)
     boxes = request.boxes or tuple(replace(box, photo=request.number) for box in find_shapes(photo, corners))
@@ -103,7 +104,7 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
             field="box",
         )
     return PhotoReading(
-        chart=chart_reading(seen.chart, request.number),
+        chart=chart_reading(seen.chart, request.number, 0.0 if field is None else field.mixed_frac),
         calibration=seen.chart.calibration,
         boxes=tuple(box for box, _ in read),
         skeins=tuple(skein for _, skein in read),

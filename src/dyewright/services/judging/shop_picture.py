@@ -23,9 +23,10 @@ from dyewright.core.skeins import inside_outline, straightened
 from dyewright.errors import InputError
 from dyewright.photo.render import Cut, cut_out, jpeg_of, round_crop, shown
 from dyewright.records import photos
-from dyewright.services.judging._chart import ChartChoice, reference_of
+from dyewright.services.judging._chart import reference_of
 from dyewright.services.judging._ground import ground_places
 from dyewright.services.judging._photo import Request, Seen, see_photo
+from dyewright.services.judging.chart_choice import ChartChoice
 from dyewright.services.judging.marks import marks_again, read_marks
 
 __all__ = ["SIZES_PX", "ShopPicture", "ShopWish", "Sitting", "as_taken", "shop_page", "shop_picture", "sitting", "wish"]
@@ -229,7 +230,11 @@ def _measured_by(at: Sitting) -> str:
     if kind in {ChartKind.GREY_CARD, ChartKind.WHITE_PAPER}:
         return f"White and exposure are those of the {kind}; between them the colours are the camera's own."
     error = result["chart"].get("left_out_de00_median")
-    sure = "" if error is None else f", whose own patches are read to {error:.1f} ΔE00, yarn to about {YARN_TIMES * error:.0f}"
+    sure = (
+        ""
+        if error is None
+        else f", whose own patches are read to {error:.1f} ΔE00, yarn to about {YARN_TIMES * error:.0f}"
+    )
     return f"Colours and exposure are those of the chart{sure}."
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from dyewright.core.colour import colour_words, display_hex
-from dyewright.core.model import Basis, JudgeResult, Lab, Shape, SkeinColour
+from dyewright.core.model import Basis, ChartKind, JudgeResult, Lab, Shape, SkeinColour
 from dyewright.core.skeins import (
     Calibration,
     Errors,
@@ -21,8 +21,9 @@ from dyewright.core.skeins import (
 from dyewright.errors import InputError
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
-from dyewright.services.judging._chart import ChartChoice, Reference, reference_of
+from dyewright.services.judging._chart import Reference, reference_of
 from dyewright.services.judging._photo import PhotoReading, Request, read_photo
+from dyewright.services.judging.chart_choice import ChartChoice, chart_from_text, is_for_all
 from dyewright.services.judging.ways import with_ways
 
 __all__ = [
@@ -42,11 +43,22 @@ RENDERED_SCALE_FRAC = 0.15  # estimate: the same without a chart: a phone's own 
 UNKNOWN_LIGHT_FRAC = 0.03  # estimate: between two places of a table lit from one side
 JOINED_FRAC = 0.3  # estimate: of a colour's doubt through the chart that two photos do not share
 Z95 = 1.96  # the normal deviate that holds 95 %
+BASES = {
+    ChartKind.PATCHES: Basis.MEASURED,
+    ChartKind.GREY_CARD: Basis.DEFAULT,
+    ChartKind.WHITE_PAPER: Basis.DEFAULT,
+    ChartKind.NONE: Basis.RELATIVE,
+}
 
 _LAB_NOTE = (
     "Colours are CIELAB under D65 for the 10° observer; the chart's D50, 2° reference was carried over through smooth "
     "curves, right to about 0.6 ΔE00."
 )
+_PLAIN_NOTE = (
+    "Colours are CIELAB under D65 for the 10° observer, read by a plain surface of typical colour: the camera's own "
+    "way with colours is taken as a phone's usually is, and the intervals are as wide as that."
+)
+_SURER_NOTE = "Differences between skeins of one photo are surer than their colours."
 _RELATIVE_NOTE = (
     "No chart: the colours are relative to this camera and light and have no interval; differences hold better."
 )
@@ -104,29 +116,6 @@ def shape_from_text(text: str) -> Shape:
     return Shape(outline, photo)
 
 
-def chart_from_text(text: str) -> ChartChoice:
-    """Return how to find the chart from "auto", "none" or "x1,y1 x2,y2 x3,y3 x4,y4".
-
-    Raises:
-        InputError: none of the three.
-    """
-    plain = text.strip().lower()
-    if plain in {"auto", "none"}:
-        return plain
-    try:
-        corners = tuple((float(x), float(y)) for x, y in (corner.split(",") for corner in plain.split()))
-    except ValueError:
-        corners = ()
-    if len(corners) != 4 or not np.all(np.isfinite(corners)):
-        raise InputError(
-            f"the chart {text!r} is neither auto, none nor four corners x1,y1 x2,y2 x3,y3 x4,y4 clockwise from the "
-            "dark-skin patch",
-            field="chart",
-            value=text,
-        )
-    return corners
-
-
 def judge(
     photos: Sequence[Path | bytes],
     *,
@@ -163,7 +152,7 @@ def judge(
             source=source,
             number=number,
             name=names[number - 1] if number <= len(names) else None,
-            chart=chart if number == 1 or chart == "none" else "auto",
+            chart=chart if number == 1 or is_for_all(chart) else "auto",
             boxes=tuple(box for box in boxes if box.photo == number),
             is_linear=is_linear,
         )
@@ -210,7 +199,6 @@ def _check_joined(readings: Sequence[PhotoReading]) -> None:
 def _result(
     readings: Sequence[PhotoReading], reference: Reference, target: Lab | None, tolerance: float
 ) -> JudgeResult:
-    has_chart = readings[0].chart.found
     skeins: list[SkeinColour] = []
     for reading in readings:
         for box, skein in zip(reading.boxes, reading.skeins, strict=True):
@@ -226,7 +214,7 @@ def _result(
         sets=sets,
         verdict=verdict(skeins, pairs, sets, tolerance),
         advice=(),
-        basis=Basis.MEASURED if has_chart else Basis.RELATIVE,
+        basis=BASES[readings[0].chart.kind],
         tolerance=tolerance,
         charts=tuple(reading.chart for reading in readings),
         light_uneven_frac=readings[0].uneven_frac,
@@ -282,7 +270,7 @@ def _errors(readings: Sequence[PhotoReading]) -> Errors:
         shared[:, start : start + len(reading.skeins)] = reading.shared_lab
         causes.append(shared)
         start += len(reading.skeins)
-    scale = SCALE_FRAC if readings[0].chart.found else RENDERED_SCALE_FRAC
+    scale = SCALE_FRAC if readings[0].chart.kind is ChartKind.PATCHES else RENDERED_SCALE_FRAC
     return Errors(np.array(own).reshape(-1, 3), np.concatenate(causes), scale)
 
 
@@ -299,8 +287,10 @@ def _own_sd(skein: SkeinReading, reading: PhotoReading, photos: int) -> np.ndarr
 
 def _notes(readings: Sequence[PhotoReading], reference: Reference, *, has_target: bool) -> tuple[str, ...]:
     said = [note for reading in readings for note in reading.notes]
-    if readings[0].chart.found:
-        said += [_LAB_NOTE, reference.note, "Differences between skeins of one photo are surer than their colours."]
+    if readings[0].chart.kind is ChartKind.PATCHES:
+        said += [_LAB_NOTE, reference.note, _SURER_NOTE]
+    elif readings[0].chart.found:
+        said += [_PLAIN_NOTE, _SURER_NOTE]
     else:
         said.append(_RELATIVE_NOTE)
         said += ["Without a chart no skein can be held against a target."] if has_target else []
