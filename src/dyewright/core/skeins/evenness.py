@@ -4,8 +4,8 @@ All is told from hue and chroma, with what the same change of dye does to lightn
 A skein's parts are laid out along it; a gradient, an edge, narrow bands and patches are fitted to them, and what
 shows more than the photo itself scatters is named.
 
-Sources: [1] P. A. P. Moran, Notes on continuous stochastic phenomena, Biometrika 37 (1950) 17-23: whether
-neighbours are alike, by which patches are told from scatter. [2] D. M. Hawkins, Testing a sequence of observations for a shift in
+Sources: [1] P. A. P. Moran, Notes on continuous stochastic phenomena, Biometrika 37 (1950) 17-23: whether neighbours
+are alike, by which patches are told from scatter. [2] D. M. Hawkins, Testing a sequence of observations for a shift in
 location, J. Am. Stat. Assoc. 72 (1977) 180-186: the largest of all splits, for an edge. The limits are our own, set on
 drawn skeins so that fewer than 5 of 100 even ones are called uneven (estimate; see docs/science/judging.md). What each
 kind may come from is common practice, no source.
@@ -30,6 +30,7 @@ Bools = NDArray[np.bool_]
 # ΔE00 below which 95 % of the parts stay: from the practical ladder of visibility (common practice, no source).
 RATINGS = ((1.0, "even"), (2.0, "slightly uneven"), (5.0, "uneven"))
 MOST_UNEVEN = "very uneven, or many-coloured by intent"
+MOST_PARTS = 500
 LEAST_PARTS = 12  # fewer show no pattern
 LONG_ASPECT = 1.6  # a skein this much longer than wide has its strands along it (estimate)
 TURNS_DEG = (0.0, 30.0, 60.0, 90.0, 120.0, 150.0)  # ways tried across a round skein
@@ -151,17 +152,26 @@ def _profile(grid: PartGrid, dye: DyeMap, way: Floats) -> _Profile:
     low, high = float(along[grid.is_read].min()), float(along[grid.is_read].max())
     count = max(round((high - low) / _pitch(grid)) + 1, 2)
     places = np.clip(((along - low) / max(high - low, 1e-9) * count).astype(np.intp), 0, count - 1)
-    filled = [number for number in range(count) if (dye.is_kept & (places == number)).sum() >= LEAST_ACROSS]
-    values = np.stack([dye.deeper, dye.other], axis=-1)
-    rows, sides = [], []
-    for number in filled:
-        is_here = dye.is_kept & (places == number)
-        here, place = values[is_here], across[is_here]
-        rows.append(np.median(here, axis=0))
-        sides.append([here[place <= np.median(place)].mean(axis=0), here[place >= np.median(place)].mean(axis=0)])
-    bins = np.abs(places[..., None] - np.array(filled or [0])).argmin(axis=-1)
-    shape = (len(rows), 2, 2)
-    return _Profile(np.array(rows).reshape(-1, 2), np.array(sides).reshape(shape).swapaxes(0, 1), bins)
+    values = np.stack([dye.deeper, dye.other], axis=-1)[dye.is_kept]
+    rows = _by_place(values, places[dye.is_kept], across[dye.is_kept], count)
+    filled = np.flatnonzero((~np.isnan(rows[..., 0])).sum(axis=1) >= LEAST_ACROSS)
+    rows = rows[filled]
+    parts = (~np.isnan(rows[..., 0])).sum(axis=1)
+    order = np.arange(rows.shape[1])[None, :]
+    sides = (order < (parts + 1)[:, None] // 2, (order >= parts[:, None] // 2) & (order < parts[:, None]))
+    halves = [np.where(side[..., None], rows, 0).sum(axis=1) / side.sum(axis=1)[:, None] for side in sides]
+    bins = np.abs(places[..., None] - (filled if len(filled) else np.zeros(1))).argmin(axis=-1)
+    return _Profile(np.asarray(np.nanmedian(rows, axis=1)), np.array(halves), bins)
+
+
+def _by_place(values: Floats, places: NDArray[np.intp], across: Floats, count: int) -> Floats:
+    """Return values by their place, from side to side of the skein, shape (count, most parts, 2), NaN beyond."""
+    order = np.lexsort((across, places))
+    sizes = np.bincount(places, minlength=count)
+    begins = np.concatenate([[0], np.cumsum(sizes)[:-1]])
+    answer = np.full((count, int(sizes.max()), 2), np.nan)
+    answer[places[order], np.arange(len(order)) - begins[places[order]]] = values[order]
+    return answer
 
 
 def _pitch(grid: PartGrid) -> float:
@@ -324,9 +334,13 @@ def _words(best: _Found | None, dye: DyeMap, whole: float) -> str:
 
 
 def _parts(grid: PartGrid, is_shown: Bools, lab: Floats) -> tuple[EvenPart, ...]:
-    away = delta_e00(np.median(lab[is_shown], axis=0), lab[is_shown])
-    rows = zip(grid.x_px[is_shown], grid.y_px[is_shown], lab[is_shown], away, strict=True)
+    """Return the map: rounded, and every other part of a large one, since it is kept with the verdict."""
+    step = 1 if is_shown.sum() <= MOST_PARTS else 2
+    cut = (slice(None, None, step), slice(None, None, step))
+    kept = is_shown[cut]
+    x, y, labs = (np.round(values[cut][kept], 2).tolist() for values in (grid.x_px, grid.y_px, lab))
+    away = np.round(delta_e00(np.median(lab[is_shown], axis=0), lab[cut][kept]), 2).tolist()
     return tuple(
-        EvenPart(float(x), float(y), (float(colour[0]), float(colour[1]), float(colour[2])), float(off))
-        for x, y, colour, off in rows
+        EvenPart(x_px, y_px, (colour[0], colour[1], colour[2]), de00)
+        for x_px, y_px, colour, de00 in zip(x, y, labs, away, strict=True)
     )
