@@ -1,22 +1,20 @@
 """What the forms of a run's page say: late entries, undoing, repeating, keeping. Each error names its field."""
 
 from collections.abc import Mapping
-from dataclasses import replace
 from datetime import date, datetime
-from decimal import Decimal
 from typing import Any
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
 from dyewright import units
-from dyewright.core.model import Event, EventKind, Lot, Run, Skein
+from dyewright.core.model import Event, EventKind, Lot, Run
 from dyewright.errors import InputError
 from dyewright.records import runs
 from dyewright.services import running
 from dyewright.services.forecasting.seen import share_taken_up
+from dyewright.services.keep_form import kept_from, kept_skeins
 from dyewright.services.questions import SureLimits, ask_or_refuse, sure_limits
-from dyewright.services.run_page import skeins_to_keep
 
 __all__ = ["enter_late", "keep", "repeated", "take_back"]
 
@@ -73,30 +71,19 @@ def keep(session: Session, run_id: UUID, typed: Form, *, now: datetime) -> Lot:
     """File the ticked skeins as a lot.
 
     Raises:
-        InputError: no skein is ticked, or a weight or a day cannot be read.
+        InputError: no skein is ticked, or a weight, a set or a day cannot be read.
     """
-    offered = skeins_to_keep(running.run_view(session, run_id, now=now))
-    skeins = [_skein(skein, typed) for skein in offered if f"skein_{skein.number}" in typed]
+    view = running.run_view(session, run_id, now=now)
     return running.keep_lot(
         session,
         run_id,
         lot_id=_uuid(typed, "id"),
-        skeins=skeins,
+        skeins=kept_skeins(view, typed),
         kept_on=_day(typed.get("kept_on", ""), now),
         now=now,
         name=typed.get("name", ""),
         note=typed.get("note", "").strip(),
-    )
-
-
-def _skein(offered: Skein, typed: Form) -> Skein:
-    field = f"mass_{offered.number}"
-    mass = typed.get(field, "").strip()
-    grams = units.mass_g(mass, field=field, thing=f"skein {offered.number}", default_unit="g") if mass else None
-    return replace(
-        offered,
-        mass_g=None if grams is None else round(Decimal(str(grams)), 3),
-        note=typed.get(f"note_{offered.number}", "").strip(),
+        judgement_id=kept_from(view, typed),
     )
 
 

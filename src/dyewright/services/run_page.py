@@ -10,19 +10,20 @@ from sqlalchemy.orm import Session
 
 from dyewright import units
 from dyewright.core.colour import delta_e00, difference_words
-from dyewright.core.model import Colourway, EventKind, Lab, Lot, Run, RunState, Skein, StepProgress
+from dyewright.core.model import Colourway, EventKind, Lab, Lot, Run, RunState, StepProgress
 from dyewright.core.progress import standing_events
 from dyewright.photo.draw import without_outlines
 from dyewright.photo.load import quick_photo
 from dyewright.records import colourways, photos, runs, shelf
 from dyewright.services import running
 from dyewright.services._events import is_remark
+from dyewright.services.keep_form import keep_form
 from dyewright.services.learning.page import run_taught
 from dyewright.services.running import RunView
 from dyewright.sheets.charts import Theme
 from dyewright.sheets.happened import happened_chart
 
-__all__ = ["SHOWN_RUNS", "lot_against_target", "photo_as_shown", "run_page", "runs_page", "skeins_to_keep"]
+__all__ = ["SHOWN_RUNS", "lot_against_target", "photo_as_shown", "run_page", "runs_page"]
 
 SHOWN_RUNS = 40
 CHART_AFTER_MIN = 15.0  # how much of the cooling the chart shows
@@ -69,8 +70,18 @@ def runs_page(session: Session, *, below_number: int | None = None) -> dict[str,
     return {"runs": shown[:SHOWN_RUNS], "older": shown[SHOWN_RUNS - 1].number if is_more else None}
 
 
-def run_page(session: Session, run_id: UUID, *, now: datetime) -> dict[str, object]:
-    """Return everything that a run's page shows."""
+def run_page(
+    session: Session, run_id: UUID, *, now: datetime, typed: Mapping[str, str], label: str = ""
+) -> dict[str, object]:
+    """Return everything that a run's page shows.
+
+    Args:
+        session: of the studio.
+        run_id: the run.
+        now: the present instant.
+        typed: the form that was refused; empty where none was.
+        label: the way out of the verdict whose sentence for the buyer is ticked beforehand.
+    """
     view = running.run_view(session, run_id, now=now)
     colourway = None if view.run.colourway_id is None else colourways.colourway(session, view.run.colourway_id)
     return {
@@ -85,7 +96,7 @@ def run_page(session: Session, run_id: UUID, *, now: datetime) -> dict[str, obje
         "chart_narrow": _chart(view, NARROW_PX),
         "last_time": _notes_of(view.repeats),
         "taught": run_taught(session, view.run, view.progress),
-        "to_keep": skeins_to_keep(view),
+        "to_keep": keep_form(view, typed, label=label),
         "kept_numbers": {skein.number for lot in view.lots for skein in lot.skeins},
         "late_kinds": LATE_KINDS,
         "bases": shelf.bases(session),
@@ -104,16 +115,6 @@ def lot_against_target(lot: Lot, colourway: Colourway | None) -> AgainstTarget |
     middle = (lightness, red_green, yellow_blue)
     target = colourway.target_lab
     return AgainstTarget(target, middle, float(delta_e00(target, middle)), difference_words(target, middle))
-
-
-def skeins_to_keep(view: RunView) -> tuple[Skein, ...]:
-    """Return the skeins that a lot can be kept of: those of the last verdict, with planned weights, or as planned."""
-    planned = running.planned_skeins(view.run)
-    if not view.judgements:
-        return planned
-    judged = running.judged_skeins(view.judgements[0])
-    mass_g = planned[0].mass_g
-    return tuple(Skein(skein.number, mass_g, skein.lab, skein.matching_set) for skein in judged)
 
 
 def photo_as_shown(session: Session, photo_id: UUID) -> bytes:

@@ -293,6 +293,7 @@ def keep_lot(
     now: datetime,
     name: str = "",
     note: str = "",
+    judgement_id: UUID | None = None,
 ) -> Lot:
     """File the skeins of a run as a lot; a form sent twice files one.
 
@@ -303,6 +304,7 @@ def keep_lot(
         now: the present instant.
         name: the lot's; the run's number where it is empty, with a letter from the second lot on.
         note: what to remember.
+        judgement_id: the verdict that the skeins' colours are from.
 
     Raises:
         InputError: no skeins, a name that is taken, or skeins that cannot be.
@@ -314,7 +316,8 @@ def keep_lot(
             return lot
     if not skeins:
         raise InputError("a lot needs at least one skein; say how many came out", field="skeins", value=0, limit=1)
-    new = Lot(lot_id, run_id, name.strip() or _lot_name(run.number, len(there)), kept_on, note, tuple(skeins))
+    called = name.strip() or _lot_name(run.number, len(there))
+    new = Lot(lot_id, run_id, called, kept_on, note, tuple(skeins), judgement_id)
     kept = lots.add_lot(session, new, search_text=lotbook.search_text(session, run, new))
     runs.append_event(session, Event(lot_id, run_id, EventKind.KEPT, now, now, {"lot_id": str(lot_id)}))
     keep_what_it_taught(session, run_id, now=now)
@@ -331,7 +334,7 @@ def planned_skeins(run: Run) -> tuple[Skein, ...]:
 
 
 def judged_skeins(judgement: Judgement) -> tuple[Skein, ...]:
-    """Return the skeins of a verdict, with their colours, and the matching sets by letter."""
+    """Return the skeins of a verdict, with their colours, and the matching sets it proposes by letter."""
     result: Mapping[str, Any] = judgement.result
     letter_of = {
         skein_id: chr(ord("A") + place)
@@ -339,8 +342,9 @@ def judged_skeins(judgement: Judgement) -> tuple[Skein, ...]:
         for skein_id in together
     }
     return tuple(
-        Skein(number, lab=tuple(seen["lab"]), matching_set=letter_of.get(seen["id"]))
+        Skein(number, lab=tuple(seen["lab"]), matching_set=letter, proposed_set=letter)
         for number, seen in enumerate(result.get("skeins", ()), start=1)
+        for letter in [letter_of.get(seen["id"])]
     )
 
 

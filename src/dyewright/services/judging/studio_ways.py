@@ -1,22 +1,23 @@
-"""What a studio knows of the skeins that are judged: their dyes, its swatches, their labels."""
+"""What a studio knows of the skeins that are judged: their dyes and its own swatches."""
 
 from typing import Any
 from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import DyeClass, Judgement, JudgeResult, Run, Settings, WayKind
+from dyewright.core.model import DyeClass, JudgeResult, Run, Settings, WayKind
 from dyewright.core.skeins.ways import UNDYED_LAB, Dyeing
-from dyewright.errors import InputError, NotFoundError
-from dyewright.records import lots, photos, runs, shelf
+from dyewright.errors import InputError
+from dyewright.records import photos, runs, shelf
 from dyewright.services.company import kept_apart
+from dyewright.services.judging.labels import way_of
 from dyewright.services.judging.topping_up import ToppingUp
 from dyewright.services.judging.ways import with_ways
 from dyewright.services.mix_doses import plan_query
 from dyewright.services.running import planned_skeins
 from dyewright.services.shelf_model import studio_shelf
 
-__all__ = ["labels_of", "top_up_query", "with_studio_ways", "write_buyer_caution"]
+__all__ = ["top_up_query", "with_studio_ways"]
 
 USUAL_SKEIN_G = 100.0
 
@@ -70,52 +71,9 @@ def _skein_g(run: Run | None, usual_g: float | None) -> float:
 def top_up_query(session: Session, judgement_id: UUID, way_number: int) -> str | None:
     """Return the planning page's address part for a way's top-up; None where it has no recipe."""
     judgement = photos.judgement(session, judgement_id)
-    top_up = _way(judgement, way_number).get("top_up")
+    top_up = way_of(judgement, way_number).get("top_up")
     if not top_up:
         return None
     run = None if judgement.run_id is None else runs.run(session, judgement.run_id)
     mix = {dye["name"]: dye["depth_percent"] / 100 for dye in top_up["dyes"]}
     return plan_query(mix, top_up["dry_g"], None if run is None else run.base_id)
-
-
-def _way(judgement: Judgement, number: int) -> dict[str, Any]:
-    result: Any = judgement.result
-    ways = result.get("ways") or ()
-    if not 1 <= number <= len(ways):
-        raise NotFoundError(f"this verdict has no way {number}; it has {len(ways)}")
-    way: dict[str, Any] = ways[number - 1]
-    return way
-
-
-def labels_of(way: dict[str, Any]) -> tuple[int, ...]:
-    """Return the skeins whose labels carry a way's sentence for the buyer."""
-    beside = way["beside"] if way["kind"] == WayKind.ALTERNATE else ()
-    return tuple(sorted({*way["skeins"], *beside}))
-
-
-def write_buyer_caution(session: Session, judgement_id: UUID, way_number: int) -> str:
-    """Write a way's sentence for the buyer onto the labels of its skeins, and return the page to go on to.
-
-    Where no lot was kept from this verdict yet, the form that keeps it comes with the sentence ticked: nothing is
-    written before the lot is there.
-
-    Raises:
-        InputError: the way has nothing to say to a buyer, or the photo belongs to no run.
-        NotFoundError: the verdict has no such way.
-    """
-    judgement = photos.judgement(session, judgement_id)
-    way = _way(judgement, way_number)
-    if not way["for_buyer"]:
-        raise InputError(f"“{way['title']}” has nothing for the label", field="way", value=way_number)
-    if judgement.run_id is None:
-        raise InputError(
-            f"this photo belongs to no run, so that there is no lot to label; the sentence is: {way['for_buyer']}",
-            field="way",
-            value=way_number,
-        )
-    kept = [lot for lot in lots.lots_of_run(session, judgement.run_id) if lot.judgement_id == judgement_id]
-    for lot in kept:
-        for skein in lot.skeins:
-            if skein.number in labels_of(way):
-                lots.write_caution(session, lot.id, skein.number, way["for_buyer"])
-    return f"/lots/{kept[0].id}#labels" if kept else f"/runs/{judgement.run_id}?label={way_number}#keep"

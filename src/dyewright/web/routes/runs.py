@@ -33,8 +33,8 @@ def show_runs(request: Request, records: Opened, below: Annotated[int | None, Qu
 
 
 @router.get("/runs/{run_id}")
-def show_run(request: Request, records: Opened, run_id: UUID) -> Response:
-    return _page(request, records, run_id)
+def show_run(request: Request, records: Opened, run_id: UUID, label: str = "") -> Response:
+    return _page(request, records, run_id, label=label)
 
 
 @router.post("/runs/{run_id}/late")
@@ -117,9 +117,11 @@ def _page(
     form: str = "",
     typed: dict[str, str] | None = None,
     error: InputError | None = None,
+    label: str = "",
 ) -> Response:
     """The page of a run; `form` is the one that was refused, to be shown open with what was typed."""
+    sent = typed or {}
     with records.read() as session:
-        view = run_page.run_page(session, run_id, now=_now())
+        view = run_page.run_page(session, run_id, now=_now(), typed=sent, label=label)
         status = 422 if error else 200
-        return render(request, "runs/run.html", view, form=form, typed=typed or {}, error=error, status_code=status)
+        return render(request, "runs/run.html", view, form=form, typed=sent, error=error, status_code=status)
