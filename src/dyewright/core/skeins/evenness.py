@@ -18,7 +18,7 @@ from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
 from dyewright.core.colour.difference import delta_e00
-from dyewright.core.model import Evenness, EvenPart, Shape, UnevenKind
+from dyewright.core.model import Evenness, EvenPart, UnevenKind
 from dyewright.core.skeins.parts import PartGrid
 from dyewright.core.skeins.shading import DyeMap, dye_map, local_median
 
