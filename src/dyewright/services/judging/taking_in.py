@@ -20,7 +20,11 @@ __all__ = ["Taken", "look_at_all", "take_in", "take_in_one"]
 
 @dataclass(frozen=True)
 class Taken:
-    """The photos that were taken in, first to last; `is_waiting` where each waits for its verdict by itself."""
+    """The photos that were taken in, first to last.
+
+    `is_waiting` where each waits for its verdict by itself; `at_once` where a script sent them, which needs no page that
+    holds all that was found: it comes to it.
+    """
 
     photo_ids: tuple[UUID, ...]
     is_waiting: bool
@@ -71,7 +75,7 @@ def take_in(
         raise InputError("no photo was chosen: take one, or choose one or several", field="photo")
     if len(photo_ids) > 1 and typed.get("how", "each") != "together":
         ask_each(session, photo_ids, {}, run_id, now)
-        return Taken(photo_ids, is_waiting=True, at_once=False)
+        return Taken(photo_ids, is_waiting=True, at_once="at_once" in typed)
     more_photos({"more": " ".join(str(one) for one in photo_ids[1:])})  # refuses too many while nothing is marked yet
     return Taken(photo_ids, is_waiting=False, at_once="at_once" in typed)
 

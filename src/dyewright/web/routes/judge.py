@@ -125,7 +125,8 @@ def _take_in(
         return render(request, "judge/begin.html", view, error=error, how=typed.get("how", ""), status_code=422)
     if taken.is_waiting:
         door.judge_what_waits()
-    return RedirectResponse(f"{base_path(request)}{taken.page}", status_code=303)
+    where = f"{base_path(request)}{taken.page}"
+    return JSONResponse({"page": where}) if taken.at_once else RedirectResponse(where, status_code=303)
 
 
 def _judge(door: Door, photo_id: UUID, typed: Mapping[str, str]) -> str:

@@ -107,8 +107,8 @@ async function ask() {
   const body = new URLSearchParams({ kept: chosen.map(({ id }) => id).join(" "), how: form.elements.how.value, at_once: "yes" });
   const answer = await fetch(form.action, { method: "POST", body });
   if (!answer.ok) throw new Refused("The photos are kept, but the studio could not go on with them. Send again.");
-  say("");
-  location.assign(answer.url);
+  const { page } = await answer.json();
+  location.assign(page);
 }
 
 form.addEventListener("submit", async (event) => {
