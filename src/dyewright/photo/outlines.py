@@ -29,7 +29,7 @@ _BODY_SHARE = 0.2  # of the largest: less is no body of its own
 _TIE_PX = 9  # what is narrower is a tie: pixels of the copy, a seventieth of the photo
 _TIES_PX = 14  # what several ties side by side may cover of a skein
 _HOLE_FRAC = 0.05  # of a skein: where more ground or a label shows through, its outline goes round that
-_JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex, as wide, cut right across
+_JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex and as wide
 _ALIKE = np.array([0.2, 0.015, 0.015])  # log light and two chromaticities: parts of one skein differ by less
 _THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it, or is a notch that a tie makes
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
@@ -79,6 +79,21 @@ class _Body:
         import cv2
 
         return np.asarray(cv2.distanceTransform(np.pad(self.mask, 1), cv2.DIST_L2, 5)[1:-1, 1:-1], np.float32)
+
+    @property
+    def low(self) -> NDArray[np.intp]:
+        """Left and top."""
+        return np.array([self.left, self.top])
+
+    @property
+    def high(self) -> NDArray[np.intp]:
+        """Right and bottom."""
+        return self.low + self.mask.shape[::-1]
+
+    def on_canvas(self, low: NDArray[np.intp], high: NDArray[np.intp]) -> Mask:
+        """Return its mask in a larger window, given by its left and top and its right and bottom."""
+        before, after = self.low - low, high - self.high
+        return np.pad(self.mask, ((before[1], after[1]), (before[0], after[0])))
 
     @property
     def window(self) -> tuple[slice, slice]:
@@ -204,31 +219,24 @@ def _rejoined(parts: list[_Body], features: NDArray[np.float32]) -> list[_Body]:
 
 
 def _across_a_tie(first: _Body, other: _Body, features: NDArray[np.float32]) -> _Body | None:
-    """Return two parts as one where they are one skein across a tie: alike, convex together, cut right across."""
+    """Return two parts as one where they are one skein across ties: alike, convex together, and not narrow between."""
     import cv2
 
-    ends = [
-        (part.left, part.top, part.left + part.mask.shape[1], part.top + part.mask.shape[0]) for part in (first, other)
-    ]
-    low, high = np.min(ends, axis=0)[:2] - _TIES_PX, np.max(ends, axis=0)[2:] + _TIES_PX
-    (a, b) = ends
-    if max(a[0], b[0]) - min(a[2], b[2]) > _TIES_PX or max(a[1], b[1]) - min(a[3], b[3]) > _TIES_PX:
+    low, high = np.minimum(first.low, other.low), np.maximum(first.high, other.high)
+    if np.any(np.maximum(first.low, other.low) - np.minimum(first.high, other.high) > _TIES_PX):
         return None
     colours = [np.median(features[part.window][part.mask > 0], axis=0) for part in (first, other)]
     if np.any(np.abs(colours[0] - colours[1])[:3] > _ALIKE):
         return None
-    apart = np.zeros((high - low)[::-1], np.uint8)
-    for part in (first, other):
-        rows, columns = part.mask.shape
-        y, x = part.top - low[1], part.left - low[0]
-        apart[y : y + rows, x : x + columns] |= part.mask
-    closed = np.asarray(cv2.morphologyEx(apart, cv2.MORPH_CLOSE, _disc(_TIES_PX // 2)), np.uint8)
+    low, near = low - _TIES_PX, _disc(_TIES_PX // 2)
+    a, b = (part.on_canvas(low, high + _TIES_PX) for part in (first, other))
+    closed = np.asarray(cv2.morphologyEx(np.maximum(a, b), cv2.MORPH_CLOSE, near), np.uint8)
     [both, *more] = _pieces(closed, int(low[0]), int(low[1]))
-    seams = _pieces(np.asarray(closed - apart, np.uint8))
-    if more or not seams or both.fill < _JOINED_FILL or both.width > _WIDER_FRAC * max(first.width, other.width):
+    between = np.argwhere(np.minimum(np.minimum(cv2.dilate(a, near), cv2.dilate(b, near)), closed))
+    if more or not len(between) or both.fill < _JOINED_FILL or both.width > _WIDER_FRAC * max(first.width, other.width):
         return None
-    seam_px = max(max(cv2.minAreaRect(seam.line)[1]) for seam in seams)
-    return both if seam_px >= _SEAM_FRAC * both.width else None
+    column, row = (between.mean(axis=0)[::-1] + low - both.low).astype(int)
+    return both if both.depth[row, column] >= _SEAM_FRAC * min(first.depth.max(), other.depth.max()) else None
 
 
 def _polygon(body: _Body, away: NDArray[np.float32], copy: SmallCopy, photo: LoadedPhoto) -> Shape | None:
