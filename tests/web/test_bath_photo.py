@@ -67,7 +67,9 @@ def test_without_dilutions_the_reading_says_that_it_is_rough(page):
 @pytest.mark.parametrize(
     ("typed", "words"),
     [
-        (marks(2), "mark the glass with the starting bath"),
+        (marks(2), "the colour of the starting bath is not known"),
+        ({"glass_1": marks()["glass_1"]}, "mark the glass with plain water"),
+        ({"glass_2": marks()["glass_2"]}, "mark the glass with the bath"),
         (marks() | {"glass_1": "here"}, "not four numbers"),
         (marks() | {"glass_1": "690, 60, 50, 100"}, "reaches beyond the photo"),
         (marks() | {"glass_3": marks()["glass_2"]}, "as pale as the water"),
@@ -78,9 +80,35 @@ def test_wrong_marks_are_told_at_their_glass_and_stay(page, typed, words):
     refused = client.post(url, data=typed)
     assert refused.status_code == 422
     assert words in refused.text
-    assert typed["glass_1"] in refused.text
+    assert all(value in refused.text for value in typed.values())
 
 
 def test_a_photo_of_another_run_is_not_read_here(page):
     client, url = page
     assert client.get(url.replace(url.split("/photos/")[1], f"{uuid4()}/bath")).status_code == 404
+
+
+def test_once_the_start_is_known_water_beside_the_bath_is_enough(page):
+    client, url = page
+    alone = {name: marks()[name] for name in ("glass_2", "glass_3")}
+    assert "The starting bath is known." in client.post(url, data=alone).text
+    kept = client.post(url, data={**alone, "keep": "yes", "id": str(uuid4())})
+    assert kept.status_code == 200
+    assert "photographed beside plain water" in kept.text
+
+    read = client.post(url, data=marks(2))
+
+    [share] = re.findall(r"(\d+) % of the dye is in", read.text)
+    assert int(share) == pytest.approx(80, abs=4)  # 0.2 of the start is left, by the law alone
+    assert "The starting bath is the one of an earlier photo" in read.text
+
+
+def test_a_bath_of_several_dyes_is_called_rough_before_and_after(page):
+    client, url = page
+    assert "Several dyes are in this bath" in client.get(url).text
+
+    read = client.post(url, data=marks())
+
+    [(share, low, high)] = re.findall(r"About (\d+) % of the dye is in \((\d+)–(\d+)\)", read.text)
+    assert int(low) <= int(share) - 15 + 1
+    assert int(high) >= min(100, int(share) + 15) - 1

@@ -30,9 +30,9 @@ def mark_glasses(request: Request, records: Opened, run_id: UUID, photo_id: UUID
 def read_glasses(request: Request, records: Opened, run_id: UUID, photo_id: UUID, typed: Typed) -> Response:
     with records.read() as session:
         view = bath_photo.marking_page(session, run_id, photo_id, typed)
-        content = records_of.photo_content(session, photo_id)
+        content, before = records_of.photo_content(session, photo_id), bath_photo.bath_before(session, run_id)
     try:
-        read = bath_photo.read_photo(content, typed)
+        read = bath_photo.read_photo(content, typed, before)
     except InputError as error:
         return render(request, "runs/bath_photo.html", view, read=None, error=error, status_code=422)
     if "keep" not in typed:
