@@ -32,6 +32,7 @@ _HOLE_FRAC = 0.05  # of a skein: where more ground or a label shows through, its
 _JOINED_FILL, _WIDER_FRAC, _SEAM_FRAC = 0.9, 1.15, 0.75  # across a tie a skein stays convex and as wide
 _ALIKE = np.array([0.2, 0.015, 0.015])  # log light and two chromaticities: parts of one skein differ by less
 _THREAD_FRAC = 0.35  # of a skein's half-width: what is thinner hangs out of it, or is a notch that a tie makes
+_MOST_THREAD_PX = 6  # or the corners of a square swatch would go with them
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
 _SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
@@ -243,7 +244,7 @@ def _polygon(body: _Body, away: NDArray[np.float32], copy: SmallCopy, photo: Loa
     """Return the outline of a body, a little inside its edge, without threads and with few points."""
     import cv2
 
-    thread = int(_THREAD_FRAC * body.depth.max())
+    thread = min(int(_THREAD_FRAC * body.depth.max()), _MOST_THREAD_PX)
     pad = 2 * thread + 1
     whole = cv2.morphologyEx(np.pad(body.mask, pad), cv2.MORPH_CLOSE, _disc(thread))
     smooth = np.asarray(cv2.morphologyEx(whole, cv2.MORPH_OPEN, _disc(thread)), np.uint8)
