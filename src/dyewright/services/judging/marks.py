@@ -8,7 +8,8 @@ from uuid import UUID
 
 from dyewright.core.model import Judgement, Lab, Shape
 from dyewright.errors import InputError
-from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, ChartChoice, chart_from_text, shape_from_text
+from dyewright.services.judging.chart_choice import ChartChoice, chart_from_text
+from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, shape_from_text
 from dyewright.services.matching import colour_from_text
 
 __all__ = [
@@ -26,6 +27,7 @@ __all__ = [
 
 CORNERS = ("corner_1", "corner_2", "corner_3", "corner_4")
 BETWEEN_CORNERS = ("corners", "grey", "paper")  # the choices that four corners belong to
+ON_WHITE_PAPER = "ground"  # the choice that the whole ground is white paper
 NOT_KEPT = frozenset({"then"})  # where the page leads on to is no mark
 MOST_PHOTOS = 12  # of one lot, judged together: memory and patience; ours
 
@@ -122,6 +124,8 @@ def found_corners_text(corners: str) -> str:
 
 def _chart(typed: Mapping[str, str]) -> ChartChoice:
     choice = typed.get("chart", "auto")
+    if choice == ON_WHITE_PAPER:
+        return chart_from_text("paper")
     if choice not in BETWEEN_CORNERS:
         return chart_from_text(choice)
     between = " ".join(typed.get(name, "").replace(" ", "") for name in CORNERS)

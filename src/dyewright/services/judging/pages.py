@@ -13,7 +13,7 @@ from dyewright.errors import NotFoundError
 from dyewright.photo.chart import find_charts
 from dyewright.photo.load import quick_photo
 from dyewright.photo.outlines import find_shapes
-from dyewright.records import colourways, photos, runs, shelf
+from dyewright.records import colourways, photos, runs
 from dyewright.services.judging.marks import (
     CORNERS,
     Marks,
@@ -25,16 +25,21 @@ from dyewright.services.judging.marks import (
     outline_text,
     skein_fields,
 )
-from dyewright.services.judging.verdict import DEFAULT_TOLERANCE, judge
+from dyewright.services.judging.studio_ways import with_studio_ways
+from dyewright.services.judging.tolerance import usual_tolerance
+from dyewright.services.judging.verdict import judge
 from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.plain import plain
 
-__all__ = ["begin_page", "judge_marked", "keep_verdict", "marking_page", "photo_contents", "unmarked"]
+__all__ = ["begin_page", "judge_marked", "keep_verdict", "marking_page", "photo_contents", "unmarked", "with_ways_of"]
 
 CHART_CHOICES = (
-    ("corners", "A 24-patch chart, between these corners"),
-    ("none", "No chart: differences only"),
-    ("auto", "A chart somewhere: search the photo for it"),
+    ("corners", "A 24-patch chart, between its corners"),
+    ("grey", "A grey card, between its corners: poorer than a chart"),
+    ("paper", "A piece of white paper, between its corners: poorer still"),
+    ("ground", "Nothing, but the skeins lie on white paper"),
+    ("none", "Nothing: differences only"),
+    ("auto", "A 24-patch chart somewhere: search for it"),
 )
 SPARE_ROWS = 2  # empty fields for further skeins, for a page without script
 
@@ -47,12 +52,10 @@ def begin_page(session: Session, run_id: UUID | None) -> dict[str, object]:
 
 
 def unmarked(session: Session, run_id: UUID | None) -> dict[str, str]:
-    """Return the form as it is before anything was looked for: the studio's tolerance, the run's target."""
-    settings = shelf.studio_settings(session)
-    tolerance = settings.tolerance_de00 if settings else DEFAULT_TOLERANCE
+    """Return the form as it is before anything was looked for: the usual tolerance, the run's target."""
     target = _target_of(session, None if run_id is None else runs.run(session, run_id))
     said = "" if target is None else "lab " + " ".join(f"{value:.1f}" for value in target)
-    return {"chart": "auto", "tolerance": f"{tolerance:g}", "target": said}
+    return {"chart": "auto", "tolerance": f"{usual_tolerance(session).de00:g}", "target": said}
 
 
 def marking_page(
@@ -90,6 +93,7 @@ def marking_page(
         "found": _found_words(len(boxes), has_chart=shown.get("chart", "auto") != "none"),
         "corner_names": CORNERS,
         "chart_choices": CHART_CHOICES,
+        "tolerance_words": usual_tolerance(session).words,
         "is_looked_at": is_looked_at or typed is not None or verdict_id is not None,
     }
 
@@ -167,6 +171,11 @@ def judge_marked(contents: Sequence[bytes], marks: Marks) -> JudgeResult:
         tolerance=marks.tolerance,
         is_older_chart=marks.is_older_chart,
     )
+
+
+def with_ways_of(session: Session, photo_id: UUID, result: JudgeResult) -> JudgeResult:
+    """Return a verdict whose ways out know the run's dyes and the studio's swatches: read before it is kept."""
+    return with_studio_ways(session, photos.photo(session, photo_id).run_id, result)
 
 
 def keep_verdict(

@@ -18,7 +18,7 @@ from dyewright.core.model import JudgeResult, PhotoWork, WorkState
 from dyewright.errors import StudioError
 from dyewright.records import Records, photos, waiting
 from dyewright.services.judging.marks import kept_marks, more_photos, read_marks
-from dyewright.services.judging.pages import judge_marked, keep_verdict, photo_contents, unmarked
+from dyewright.services.judging.pages import judge_marked, keep_verdict, photo_contents, unmarked, with_ways_of
 
 __all__ = ["Waiting", "WaitingPage", "Worker", "ask", "ask_each", "waiting_page"]
 
@@ -164,7 +164,10 @@ class Worker:
         try:
             with self._records.read() as session:
                 contents = photo_contents(session, work.photo_ids)
-            self._keep(work, judge_marked(contents, read_marks(work.marks)))
+            result = judge_marked(contents, read_marks(work.marks))
+            with self._records.read() as session:
+                result = with_ways_of(session, work.photo_ids[0], result)
+            self._keep(work, result)
         except StudioError as error:
             self._refuse(work, error.message)
         except Exception:  # noqa: BLE001 - whatever one photo brings about, the others have their turn

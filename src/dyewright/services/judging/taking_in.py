@@ -22,8 +22,8 @@ __all__ = ["Taken", "look_at_all", "take_in", "take_in_one"]
 class Taken:
     """The photos that were taken in, first to last.
 
-    `is_waiting` where each waits for its verdict by itself; `at_once` where a script sent them, which needs no page that
-    holds all that was found: it comes to it.
+    `is_waiting` where each waits for its verdict by itself; `at_once` where a script sent them, to which what is
+    found comes later.
     """
 
     photo_ids: tuple[UUID, ...]

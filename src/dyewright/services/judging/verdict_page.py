@@ -11,11 +11,15 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from dyewright.core.model import ChartKind, Judgement, Photo, UnevenKind
-from dyewright.errors import NotFoundError
+from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
 from dyewright.records import evenings, experiments, photos, runs
+from dyewright.services.judging.earlier import earlier_lots
 from dyewright.services.judging.marks import CORNERS, found_corners_text
+from dyewright.services.judging.orders import shared_out_of
+from dyewright.services.judging.studio_ways import top_up_query
+from dyewright.services.plain import plain
 
 __all__ = ["SeenPhoto", "SkeinLine", "overlay_png", "verdict_page"]
 
@@ -50,11 +54,15 @@ class SkeinLine:
     warnings: tuple[str, ...]
 
 
-def verdict_page(session: Session, judgement_id: UUID) -> dict[str, object]:
-    """Return what the page of a verdict shows."""
+def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict[str, object]:
+    """Return what the page of a verdict shows.
+
+    `orders` says how many skeins each order needs, as typed; `error` in the view is what is wrong with it.
+    """
     judgement = photos.judgement(session, judgement_id)
     result: Plain = judgement.result
     half = _widest_half(result["pairs"])
+    shared, error = _shared_out(session, judgement_id, orders)
     return {
         "judgement": judgement,
         "run": None if judgement.run_id is None else runs.run(session, judgement.run_id),
@@ -63,7 +71,8 @@ def verdict_page(session: Session, judgement_id: UUID) -> dict[str, object]:
         "result": result,
         "skeins": [_skein_line(skein) for skein in result["skeins"]],
         "pairs": [pair | {"match": _match(pair), "grey": pair.get("grey_scale", "")} for pair in result["pairs"]],
-        "ways": list(enumerate(result.get("ways") or (), start=1)),
+        "ways": [_way(session, judgement_id, number, way) for number, way in enumerate(result.get("ways") or (), 1)],
+        "earlier": earlier_lots(session, judgement_id),
         "sets": [{"ids": group, "largest": _largest_inside(group, result["pairs"])} for group in result["sets"]],
         "half_width": half,
         "trust": _trust(judgement, half),
@@ -72,7 +81,25 @@ def verdict_page(session: Session, judgement_id: UUID) -> dict[str, object]:
         "question": _question(len(result["skeins"])),
         "evenings": [one for one in evenings.evenings(session) if one.judgement_id is None],
         "experiments": [one for one in experiments.experiments(session) if one.judgement_id is None],
+        "orders": orders,
+        "shared": shared or result.get("assignment"),
+        "error": error,
     }
+
+
+def _way(session: Session, judgement_id: UUID, number: int, way: Plain) -> Plain:
+    """Return a way with its number, and where its top-up can be planned."""
+    return {**way, "number": number, "plan": top_up_query(session, judgement_id, number)}
+
+
+def _shared_out(session: Session, judgement_id: UUID, orders: str) -> tuple[object, InputError | None]:
+    """Return which skeins go to which order as plain values, None where no orders are typed; or what is wrong."""
+    if not orders.strip():
+        return None, None
+    try:
+        return plain(shared_out_of(session, judgement_id, orders)), None
+    except InputError as error:
+        return None, error
 
 
 def _seen_photos(session: Session, judgement: Judgement) -> list[SeenPhoto]:
@@ -184,8 +211,8 @@ def _how_found(judgement: Judgement) -> str:
     if not chart["found"]:
         return "none"
     kind = chart.get("kind", ChartKind.PATCHES)
-    if kind not in {ChartKind.PATCHES, ChartKind.NONE}:
-        return f"none, a {kind} instead"
+    if kind in {ChartKind.GREY_CARD, ChartKind.WHITE_PAPER}:
+        return f"none; {kind} instead"
     corners = ";".join(marks.get(name, "") for name in CORNERS)
     is_by_itself = marks.get("chart", "auto") == "auto" or marks.get("chart_found") == found_corners_text(corners)
     return "24 patches, found by itself" if is_by_itself else "24 patches, its corners marked"

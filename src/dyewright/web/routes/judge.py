@@ -99,9 +99,10 @@ def decide(request: Request, door: Entered, photo_id: UUID, typed: Typed) -> Res
 
 
 @router.get("/verdicts/{judgement_id}")
-def show_verdict(request: Request, records: Opened, judgement_id: UUID) -> Response:
+def show_verdict(request: Request, records: Opened, judgement_id: UUID, orders: str = "") -> Response:
     with records.read() as session:
-        return render(request, "judge/verdict.html", verdict_page.verdict_page(session, judgement_id))
+        view = verdict_page.verdict_page(session, judgement_id, orders)
+    return render(request, "judge/verdict.html", view, status_code=422 if view["error"] else 200)
 
 
 @router.get("/verdicts/{judgement_id}/overlay.png")
@@ -135,6 +136,8 @@ def _judge(door: Door, photo_id: UUID, typed: Mapping[str, str]) -> str:
     with door.records().read() as session:
         contents = judge_pages.photo_contents(session, [photo_id])
     result = judge_pages.judge_marked(contents, marks)
+    with door.records().read() as session:
+        result = judge_pages.with_ways_of(session, photo_id, result)
     with door.records().begin() as session:
         kept = judge_pages.keep_verdict(session, photo_id, result, typed, datetime.now(UTC))
     return f"{AFTER_MARKING.get(typed.get('then', ''), '/verdicts')}/{kept.id}"
