@@ -27,7 +27,7 @@ CENTRAL_FRAC = (
 )
 _EDGE_FRAC = 0.75  # the part of a patch that must be plain where the grid is seated right
 _INSETS = np.linspace(0.0, 0.10, 6)  # how far inside the marked corners the patches may begin: frames differ
-_SEARCH_SIDE = 1600  # finding works on this many pixels: 0.08 s, and misses charts under a tenth of the width
+_SEARCH_SIDES = (1000, 2000)  # pixels that finding works on; the larger finds charts of a tenth of the width
 _MIN_PATCH_PX = 6.0
 _OFF_CORNERS = "mark the four corners clockwise, beginning at the dark-skin patch (the brown one)"
 
@@ -65,9 +65,16 @@ def sample_chart(photo: LoadedPhoto, corners: ArrayLike) -> ChartSample:
     on_array = marked / photo.reduction
     inset = min(_inset_pairs(), key=lambda pair: _roughness(photo.linear, on_array, pair))
     grid = _homography(on_array, inset)
-    patches = [_patch(photo, grid, number) for number in range(ROWS * COLUMNS)]
-    rgb, clipped, spread = (np.array(values) for values in zip(*patches, strict=True))
-    return ChartSample(marked, _centres(grid) * photo.reduction, rgb=rgb, clipped_frac=clipped, spread_frac=spread)
+    at = _points(grid, np.arange(ROWS * COLUMNS), CENTRAL_FRAC, 21)
+    pixels = _inside(photo.linear, at)
+    low, middle, high = np.percentile(np.cbrt(np.maximum(pixels.mean(axis=-1), 0)), [10, 50, 90], axis=1)
+    return ChartSample(
+        corners=marked,
+        centres=_centres(grid) * photo.reduction,
+        rgb=np.median(pixels, axis=1),
+        clipped_frac=_inside(photo.clipped, at).mean(axis=1),
+        spread_frac=(high - low) / np.maximum(middle, 1e-6),
+    )
 
 
 def find_charts(photo: LoadedPhoto, most: int = 2) -> tuple[Floats, ...]:
@@ -75,18 +82,20 @@ def find_charts(photo: LoadedPhoto, most: int = 2) -> tuple[Floats, ...]:
 
     Only finds with every corner inside the photo are returned. A find may be false: verify its colours.
     """
-    step = max(1, round(max(photo.linear.shape[:2]) / _SEARCH_SIDE))
-    for stride in dict.fromkeys((step, 1)):
-        found = tuple(_found(photo, stride, most))
+    for side in dict.fromkeys(min(side, max(photo.linear.shape[:2])) for side in _SEARCH_SIDES):
+        found = tuple(_found(photo, side, most))
         if found:
             return found
     return ()
 
 
-def _found(photo: LoadedPhoto, stride: int, most: int) -> Iterator[Floats]:
+def _found(photo: LoadedPhoto, side: int, most: int) -> Iterator[Floats]:
     import cv2
 
-    small = photo.linear[::stride, ::stride]
+    rows, columns = photo.linear.shape[:2]
+    scale = side / max(rows, columns)
+    size = (round(columns * scale), round(rows * scale))
+    small = photo.linear if scale == 1 else cv2.resize(photo.linear, size, interpolation=cv2.INTER_AREA)
     bright = max(float(np.percentile(small[::4, ::4], 99.5)), 1e-6)  # exposure does not matter to finding
     encoded = (255 * np.clip(small / bright, 0, 1) ** (1 / 2.2)).astype(np.uint8)
     detector = cv2.mcc.CCheckerDetector.create()
@@ -96,7 +105,7 @@ def _found(photo: LoadedPhoto, stride: int, most: int) -> Iterator[Floats]:
     except cv2.error:
         return
     for chart in detector.getListColorChecker() if is_found else ():
-        corners = (np.array(chart.getBox(), float) + 0.5) * stride * photo.reduction
+        corners = (np.array(chart.getBox(), float) + 0.5) * (photo.width_px, photo.height_px) / size
         if _is_inside(photo, corners) and _turn(corners) > 0:
             yield corners
 
@@ -165,12 +174,16 @@ def _centres(grid: Floats) -> Floats:
     return np.stack([x / w, y / w], axis=-1)
 
 
-def _points(grid: Floats, number: int, part: float, per_side: int) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-    """Return rows and columns of per_side² pixels spread over the middle `part` of a patch."""
-    row, column = divmod(number, COLUMNS)
+def _points(
+    grid: Floats, numbers: NDArray[np.intp], part: float, per_side: int
+) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return rows and columns of per_side² pixels spread over the middle `part` of patches, (patches, pixels)."""
+    row, column = np.divmod(numbers, COLUMNS)
     along = np.linspace(0.5 - part / 2, 0.5 + part / 2, per_side)
-    u, v = np.meshgrid(column + along, row + along)
-    x, y, w = grid @ np.stack([u.ravel(), v.ravel(), np.ones(u.size)])
+    u, v = (
+        offset.ravel() + start[:, None] for offset, start in zip(np.meshgrid(along, along), (column, row), strict=True)
+    )
+    x, y, w = np.tensordot(grid, np.stack([u, v, np.ones(u.shape)]), axes=1)
     return np.floor(y / w).astype(np.intp), np.floor(x / w).astype(np.intp)
 
 
@@ -182,15 +195,6 @@ def _inside(pixels: NDArray[Any], at: tuple[NDArray[np.intp], NDArray[np.intp]])
 def _roughness(linear: NDArray[np.float32], corners: Floats, inset: tuple[float, float]) -> float:
     """Return how unplain the patches are where the grid sits thus: the median spread of lightness towards the edges."""
     grid = _homography(corners, inset)
-    light = np.stack([_inside(linear, _points(grid, n, _EDGE_FRAC, 9)).sum(axis=-1) for n in range(ROWS * COLUMNS)])
+    light = _inside(linear, _points(grid, np.arange(ROWS * COLUMNS), _EDGE_FRAC, 9)).sum(axis=-1)
     roots = np.cbrt(np.maximum(light, 0))  # lightness goes as the cube root: dark patches count as much as light ones
     return float(np.mean(np.minimum(roots.std(axis=1), 0.2))) + 0.02 * sum(inset)  # in doubt, as marked
-
-
-def _patch(photo: LoadedPhoto, grid: Floats, number: int) -> tuple[Floats, float, float]:
-    at = _points(grid, number, CENTRAL_FRAC, 21)
-    pixels = _inside(photo.linear, at)
-    clipped = _inside(photo.clipped, at).mean()
-    light = np.cbrt(np.maximum(pixels.mean(axis=1), 0))
-    low, middle, high = np.percentile(light, [10, 50, 90])
-    return np.median(pixels, axis=0), float(clipped), float((high - low) / max(middle, 1e-6))

@@ -197,7 +197,8 @@ class ChartProblem:
         left_out = np.full((24, 3), np.nan)
         for patch in np.flatnonzero(used):
             others = used & (np.arange(24) != patch)
-            left_out[patch] = self.lab(*self.solved(others, fit), fit)[patch]
+            bent = self.tone(others) if patch in GREY_ROW else tone
+            left_out[patch] = self.lab(bent, self.matrix(others, bent, fit), fit)[patch]
         rms = np.sqrt(np.mean((left_out - reference)[used] ** 2, axis=0))
         rms[1:] = np.sqrt(np.mean(rms[1:] ** 2))  # a* and b* err alike on the chart
         return Calibration(
@@ -213,14 +214,26 @@ class ChartProblem:
 
     def solved(self, used: Bools, fit: Fit = Fit.LINEAR) -> tuple[Tone | None, Floats]:
         """Return the tone curve and the matrix from the patches in use."""
+        tone = self.tone(used)
+        return tone, self.matrix(used, tone, fit)
+
+    def tone(self, used: Bools) -> Tone | None:
+        """Return the tone curve from the greys in use; None where it is straight or too few are left to tell."""
         greys = GREY_ROW[used[GREY_ROW]]
-        straight = self.is_linear or len(greys) < LEAST_GREYS
-        tone = None if straight else tone_of_greys(self.rgb[greys], self.xyz[greys, 1] * self.light[greys])
+        if self.is_linear or len(greys) < LEAST_GREYS:
+            return None
+        return tone_of_greys(self.rgb[greys], self.xyz[greys, 1] * self.light[greys])
+
+    def matrix(self, used: Bools, tone: Tone | None, fit: Fit = Fit.LINEAR) -> Floats:
+        """Return the matrix from the patches in use, their light straightened."""
+        rows, wanted = self.equations(used, tone, fit)
+        return np.asarray(np.linalg.lstsq(rows, wanted)[0].reshape(3, -1), float)
+
+    def equations(self, used: Bools, tone: Tone | None, fit: Fit = Fit.LINEAR) -> tuple[Floats, Floats]:
+        """Return the rows (three a patch in use) and the right side whose least squares are the matrix."""
         seen = _terms(straightened(tone, self.rgb) / self.light[:, None], fit)
         rows = np.einsum("nij,nk->nijk", self.weights[used], seen[used]).reshape(3 * int(used.sum()), -1)
-        wanted = np.einsum("nij,nj->ni", self.weights[used], self.xyz[used]).ravel()
-        matrix: Floats = np.linalg.lstsq(rows, wanted)[0].reshape(3, -1)
-        return tone, matrix
+        return rows, np.einsum("nij,nj->ni", self.weights[used], self.xyz[used]).ravel()
 
     def errors(self, used: Bools, fit: Fit = Fit.LINEAR) -> Floats:
         """Return the ΔE00 of every patch from the fit through those in use."""

@@ -12,7 +12,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from dyewright.core.colour.difference import delta_e00
 from dyewright.core.colour.lab import lab_from_xyz
-from dyewright.core.skeins.calibrate import LEAST_PATCHES, ChartProblem, chart_problem
+from dyewright.core.skeins.calibrate import GREY_ROW, LEAST_PATCHES, ChartProblem, chart_problem
 from dyewright.errors import InputError
 
 __all__ = ["misfits"]
@@ -69,14 +69,51 @@ def _strays(problem: ChartProblem, used: Bools) -> Bools:
     """
     left, without = used.copy(), []
     for _ in range(min(MOST_STRAYS, int(used.sum()) - LEAST_PATCHES)):
-        trials = [left & (np.arange(24) != patch) for patch in np.flatnonzero(left)]
-        left = min(trials, key=lambda kept: float(_errors(problem, kept)[kept].mean()))
+        left = left & (np.arange(24) != int(np.argmin(_rest_without(problem, left))))
         without.append(left)
     for kept in reversed(without):
         errors = _errors(problem, kept)
         if np.all(errors[used & ~kept] > _limit(errors[kept], STRAY_DE00, STRAY_FACTOR)):
-            return used & ~kept
+            return np.asarray(used & ~kept)
     return np.zeros(24, bool)
+
+
+def _rest_without(problem: ChartProblem, left: Bools) -> Floats:
+    """Return the sum of squares that would be left without each patch; infinite for a patch that is not in use.
+
+    A grey bends the tone curve, so that without it all is solved anew; of the others the sum follows from the solution
+    at hand: without the rows i it falls by r_i' (1 - H_ii)^-1 r_i (R. D. Cook, S. Weisberg, Residuals and Influence in
+    Regression, Chapman and Hall (1982), 3.2).
+    """
+    rest = np.full(24, np.inf)
+    for patch in GREY_ROW[left[GREY_ROW]]:
+        rest[patch] = _solved(problem, left & (np.arange(24) != patch))[1]
+    solution, total = _solved(problem, left)
+    if solution is None:
+        return rest
+    basis, residuals = solution
+    blocks = basis.reshape(-1, 3, basis.shape[1])
+    free = np.eye(3) - blocks @ blocks.transpose(0, 2, 1)
+    r = residuals.reshape(-1, 3)
+    fall = np.einsum("ni,nij,nj->n", r, np.linalg.pinv(free), r)
+    others = left & ~np.isin(np.arange(24), GREY_ROW)
+    rest[others] = total - fall[others[left]]
+    return rest
+
+
+def _solved(problem: ChartProblem, used: Bools) -> tuple[tuple[Floats, Floats] | None, float]:
+    """Return an orthonormal basis of the fit with its residuals, and their sum of squares.
+
+    None and infinity where the greys in use are no grey row.
+    """
+    try:
+        tone = problem.tone(used)
+    except InputError:
+        return None, np.inf
+    rows, wanted = problem.equations(used, tone)
+    basis = np.linalg.qr(rows)[0]
+    residuals = wanted - basis @ (basis.T @ wanted)
+    return (basis, residuals), float(residuals @ residuals)
 
 
 def _limit(sound_de00: Floats, least_de00: float, factor: float) -> float:
