@@ -29,7 +29,18 @@ from dyewright.services.judging._photo import Request, Seen, see_photo
 from dyewright.services.judging.chart_choice import ChartChoice
 from dyewright.services.judging.marks import marks_again, read_marks
 
-__all__ = ["SIZES_PX", "ShopPicture", "ShopWish", "Sitting", "as_taken", "shop_page", "shop_picture", "sitting", "wish"]
+__all__ = [
+    "SIZES_PX",
+    "ShopPicture",
+    "ShopWish",
+    "Sitting",
+    "as_taken",
+    "seen_again",
+    "shop_page",
+    "shop_picture",
+    "sitting",
+    "wish",
+]
 
 Floats = NDArray[np.float64]
 
@@ -154,7 +165,7 @@ def shop_picture(at: Sitting, wanted: ShopWish) -> ShopPicture:
     Raises:
         InputError: without a chart, the ground is no white paper to take as neutral; or no such skein.
     """
-    seen = _seen(at)
+    seen = seen_again(at)
     rendering = _rendering(at, seen)
     cut = _cut(at, seen, wanted)
     fitted = shown(cut, rendering.light)
@@ -170,7 +181,7 @@ def shop_picture(at: Sitting, wanted: ShopWish) -> ShopPicture:
 
 def as_taken(at: Sitting, wanted: ShopWish) -> bytes:
     """Return the same part of the photo as the camera rendered it, to be seen beside the picture."""
-    seen = _seen(at)
+    seen = seen_again(at)
     cut = _cut(at, seen, wanted)
     bright = float(np.percentile(cut.rgb, 99.5)) if seen.scene.photo.is_linear_file else 1.0
     return jpeg_of(np.clip(cut.rgb / max(bright, 1e-6), 0, 1))
@@ -181,7 +192,7 @@ def _skeins_of(at: Sitting) -> list[Mapping[str, Any]]:
     return [skein for skein in result.get("skeins", ()) if skein.get("photo", 1) == at.photo]
 
 
-def _seen(at: Sitting) -> Seen:
+def seen_again(at: Sitting) -> Seen:
     """Return the photo with the chart, the outlines and the light that its verdict was read with."""
     marks = read_marks(marks_again(at.judgement))
     result: Mapping[str, Any] = at.judgement.result
@@ -268,7 +279,7 @@ def _paper(seen: Seen) -> Floats | None:
     if scene.field is None:
         return None
     corners = None if sample is None else sample.corners
-    x, y, rgb = ground_places(scene.photo, seen.boxes, corners, scene.calibration)
+    x, y, rgb, _ = ground_places(scene.photo, seen.boxes, corners, scene.calibration)
     even = rgb / scene.light(x, y)
     level = even.sum(axis=1)
     return np.asarray(np.median(even[level >= np.median(level)], axis=0), float)

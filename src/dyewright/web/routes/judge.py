@@ -11,10 +11,10 @@ from pydantic import BaseModel
 
 from dyewright.errors import InputError
 from dyewright.services import photos
+from dyewright.services.judging import left_out, taking_in, verdict_page
 from dyewright.services.judging import marks as judge_marks
 from dyewright.services.judging import pages as judge_pages
 from dyewright.services.judging import queue as judge_queue
-from dyewright.services.judging import taking_in, verdict_page
 from dyewright.web.door import Door, Entered, Opened
 from dyewright.web.forms import Typed
 from dyewright.web.render import base_path, render
@@ -109,6 +109,13 @@ def show_verdict(request: Request, records: Opened, judgement_id: UUID, orders: 
 def show_overlay(records: Opened, judgement_id: UUID, photo: int = 1) -> Response:
     with records.read() as session:
         content = verdict_page.overlay_png(session, judgement_id, photo)
+    return Response(content, media_type="image/png", headers=FOREVER)
+
+
+@router.get("/verdicts/{judgement_id}/left-out.png")
+def show_left_out(records: Opened, judgement_id: UUID, photo: Annotated[int, Query(ge=1)] = 1) -> Response:
+    with records.read() as session:
+        content = left_out.left_out_png(session, judgement_id, photo)
     return Response(content, media_type="image/png", headers=FOREVER)
 
 
