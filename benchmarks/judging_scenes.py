@@ -23,11 +23,11 @@ from dyewright.errors import StudioError
 from dyewright.services.judging.verdict import judge
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
-from yarn_scenes import GROUNDS, Form, Scene, Truth, make
+from yarn_scenes import GROUNDS, Form, Scene, Truth, Uneven, make
 from yarn_scenes.spectra import de00
 
 TOLERANCE = 1.0
-KINDS = ("equal", "one-off", "spread")
+KINDS = ("equal", "one-off", "spread", "uneven")
 DAYLIGHTS = ("D50", "D55", "D65", "D75")
 
 
@@ -57,16 +57,23 @@ class Trial:
     labs_held: list[bool] = field(default_factory=list)
     lab_misses: list[tuple[float, float, float]] = field(default_factory=list)
     lab_de00: list[float] = field(default_factory=list)
+    kinds: list[tuple[str, str]] = field(default_factory=list)
 
 
 def truth_of(kind: str, off_de00: float, form: Form | None, seed: int) -> Truth:
-    """Return what the skeins of a scene are: all equal, one of them off, or in steps from 0 to `off_de00`."""
+    """Return what the skeins of a scene are.
+
+    All equal, one of them off, in steps from 0 to `off_de00`, or one even and five uneven, each in its own way.
+    """
     random = np.random.default_rng(90_000 + seed)
     offs = [0.0] * 6
     if kind == "one-off":
         offs[int(random.integers(6))] = off_de00
     elif kind == "spread":
         offs = random.permutation(np.array([0, 0, 0, 1, 2, 4]) / 4 * off_de00).tolist()
+    elif kind == "uneven":
+        ways = [None, *Uneven]
+        return Truth(form=form, uneven=tuple(ways[i] for i in random.permutation(6)), uneven_de00=off_de00)
     return Truth(form=form, off_de00=tuple(offs))
 
 
@@ -108,6 +115,10 @@ def tried(seed: int, scene: Scene, boxes: str, offs: Sequence[float]) -> Trial:
     own = owners(scene, result)
     if sorted(own) != list(range(len(scene.outlines))):
         trial.failure = f"skeins: {len(own)} found, {len(set(own) - {-1})} of {len(scene.outlines)} right"
+        return trial
+    told = [str(skein.evenness.kind) for skein in result.skeins]
+    trial.kinds = [(str(scene.uneven[number] or "even"), kind) for number, kind in zip(own, told, strict=True)]
+    if any(scene.uneven):  # their colours are no single ones
         return trial
     _compare_pairs(trial, scene, result, dict(zip((s.id for s in result.skeins), own, strict=True)), offs)
     _compare_colours(trial, scene, result, own)
@@ -169,7 +180,7 @@ def summary(trials: Sequence[Trial]) -> dict[str, Any]:
         "found_beside_all": rate(trial.found_beside_all for trial in read),
         "found_beyond": rate(trial.found_beyond for trial in read),
         "set_apart": rate(trial.set_apart for trial in read),
-        "all_pairs_held": rate(all(trial.pairs_held) for trial in read),
+        "all_pairs_held": rate(all(trial.pairs_held) for trial in read if trial.pairs_held),
         "held_of_pairs": rate(held for trial in read for held in trial.pairs_held),
         "pair_miss_median": at(50, (miss for trial in read for miss in trial.pair_misses)),
         "pair_miss_p95": at(95, (miss for trial in read for miss in trial.pair_misses)),
@@ -177,8 +188,17 @@ def summary(trials: Sequence[Trial]) -> dict[str, Any]:
         "held_of_skeins": rate(held for trial in read for held in trial.labs_held),
         "lab_de00_median": at(50, (miss for trial in read for miss in trial.lab_de00)),
         "lab_de00_p95": at(95, (miss for trial in read for miss in trial.lab_de00)),
+        "kinds_right": rate(true == told for trial in read for true, told in trial.kinds),
+        "even_called_uneven": rate(told != "even" for trial in read for true, told in trial.kinds if true == "even"),
         "seconds_median": round(statistics.median([t.seconds for t in read]), 2) if read else None,
     }
+
+
+def confusion(trials: Sequence[Trial]) -> dict[str, dict[str, int]]:
+    """Return how often each true kind of unevenness was told as which."""
+    pairs = [pair for trial in trials for pair in trial.kinds]
+    names = ["even", *map(str, Uneven)]
+    return {true: {told: pairs.count((true, told)) for told in names} for true in names}
 
 
 GROUPS: dict[str, Callable[[Trial], str]] = {
@@ -221,7 +241,9 @@ def options_from(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--scenes", type=int, default=20)
     parser.add_argument("--first", type=int, default=1, help="the first scene's seed")
     parser.add_argument("--kind", choices=KINDS, default="equal")
-    parser.add_argument("--off", type=float, default=1.5, help="ΔE00 of the skein that is off, or of the widest step")
+    parser.add_argument(
+        "--off", type=float, default=1.5, help="ΔE00 of the skein that is off, of the widest step, or of what is uneven"
+    )
     parser.add_argument("--ground", choices=GROUNDS)
     parser.add_argument("--lamp", help="one of the CIE's lights, such as D65 or FL11")
     parser.add_argument("--form", choices=[str(form) for form in Form])
@@ -241,11 +263,14 @@ def main() -> None:
     told = grouped(trials)
     failures = {trial.seed: trial.failure for trial in trials if trial.failure}
     if options.json:
-        print(json.dumps({"summary": told, "failures": failures}, indent=1, ensure_ascii=False))
+        kinds = confusion(trials)
+        print(json.dumps({"summary": told, "kinds": kinds, "failures": failures}, indent=1, ensure_ascii=False))
         return
     for name, values in told.items():
         print(name)
         print("   " + "  ".join(f"{key} {value}" for key, value in values.items() if value is not None))
+    for true, counts in confusion(trials).items():
+        print(f"{true}: {counts}")
     for seed, failure in failures.items():
         print(f"scene {seed}: {failure}")
 

@@ -83,8 +83,8 @@ def _lamps(random):
 def _camera(random):
     return Camera(
         sensor=SENSORS[0],
-        other_frac=random.uniform(0, 0.25),
-        shift_nm=random.uniform(-6, 6),
+        other_frac=random.uniform(0, 0.12),
+        shift_nm=random.uniform(-5, 5),
         balance=tuple(random.normal(1, 0.02, 3).tolist()),
         matrix_light=str(random.choice(["D50", "D55", "D65"])),
         saturation=random.uniform(1.0, 1.25),
