@@ -17,6 +17,24 @@ HEIC_TWO_HALVES = base64.b64decode(
 )
 
 
+def turned_heic(quarter_turns: int) -> bytes:
+    """Return that HEIC photo with a box (`irot`, ISO/IEC 23008-12, 6.5.10) that turns it anticlockwise."""
+    data = HEIC_TWO_HALVES
+    turn = struct.pack(">I4sB", 9, b"irot", quarter_turns)
+    at = data.index(b"ipma") - 4  # the properties end where their assignment begins: this is the fifth
+    data = data[:at] + turn + data[at:]
+    assigned = data.index(b"ipma") + 4 + 4 + 4 + 2  # past the type, version and flags, count of items, item number
+    count = data[assigned]
+    end = assigned + 1 + count
+    data = data[:assigned] + bytes([count + 1]) + data[assigned + 1 : end] + b"\x85" + data[end:]
+    for name, grown in ((b"ipco", 9), (b"ipma", 1), (b"iprp", 10), (b"meta", 10)):
+        size = data.index(name) - 4
+        data = data[:size] + struct.pack(">I", struct.unpack_from(">I", data, size)[0] + grown) + data[size + 4 :]
+    offset = data.index(b"iloc") + 4 + 4 + 2 + 2 + 2 + 2  # past type, version, sizes, count, item and reference: base
+    moved = struct.unpack_from(">I", data, offset)[0] + 10
+    return data[:offset] + struct.pack(">I", moved) + data[offset + 4 :]
+
+
 def dng(cfa: np.ndarray) -> bytes:
     """Return a minimal digital negative (DNG 1.4) of raw values 0 to 1 in an RGGB mosaic, camera space linear sRGB."""
     height, width = cfa.shape

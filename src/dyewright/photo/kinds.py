@@ -30,7 +30,7 @@ _FORMATS = ("JPEG", "PNG", "TIFF", "WEBP", "BMP")
 _LOSSY = {"JPEG", "MPO", "WEBP"}
 _HEIC_BRANDS = {b"heic", b"heix", b"hevc", b"hevx", b"heim", b"heis", b"mif1", b"msf1", b"MiHE"}
 _HDR_CURVES = {16: "PQ", 18: "HLG"}  # [2]
-_KINDS = "JPEG, PNG, TIFF, WEBP, HEIC, DNG or a camera's raw file"
+_KINDS = "JPEG, PNG, TIFF of 8 or 16 bits, WEBP, HEIC, DNG or a camera's raw file"
 _NO_COLOUR = "The photo has no colour, only grey: judge lightness by it, nothing else."
 BROKEN = (OSError, SyntaxError, ValueError, EOFError, IndexError, TypeError)
 
@@ -90,8 +90,8 @@ def _image(data: bytes, title: str) -> "Image":
     from PIL import Image, UnidentifiedImageError
 
     try:
-        with warnings.catch_warnings():  # the library's own warning at 89 megapixels: our limit speaks instead
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        with warnings.catch_warnings():  # of 89 megapixels, or of a bent tag: our own sentences speak instead
+            warnings.simplefilter("ignore")
             Image.init()  # else only some of the formats are known yet
             return Image.open(BytesIO(data), formats=_FORMATS)
     except Image.DecompressionBombError as error:
@@ -109,11 +109,14 @@ def _image(data: bytes, title: str) -> "Image":
 def _decoded(image: "Image", data: bytes, title: str, full_size: tuple[int, int]) -> Picture:
     from PIL import ExifTags, Image
 
-    mime, steps = Image.MIME.get(image.format or "", "image/jpeg"), _luma_chroma_steps(image)
+    kind = "JPEG" if image.format == "MPO" else image.format or ""  # several JPEGs in a row, the photo first
+    steps = _luma_chroma_steps(image)
     icc = image.info.get("icc_profile")
     notes = _notes(image)
     is_deep = any("RGB" in str(tile.args) and ";16" in str(tile.args) for tile in getattr(image, "tile", ()))
-    orientation = int(image.getexif().get(ExifTags.Base.Orientation, 1))
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        turned = image.getexif().get(ExifTags.Base.Orientation)
     image.load()
     rgb, rgb_icc = _rgb(image, icc, title)
     deep = _sixteen_bit(data) if is_deep else None
@@ -121,11 +124,11 @@ def _decoded(image: "Image", data: bytes, title: str, full_size: tuple[int, int]
         strip=_strips_of(rgb) if deep is None else _rows_of(deep),
         size=(rgb.height, rgb.width),
         full_size=full_size,
-        media_type=mime,
+        media_type=Image.MIME[kind],
         codes=EIGHT_BIT if deep is None else SIXTEEN_BIT,
         reduction=max(1, round(full_size[0] / rgb.height)),
         icc=rgb_icc,
-        orientation=orientation,
+        orientation=turned if isinstance(turned, int) and 1 <= turned <= 8 else 1,
         luma_chroma_steps=steps,
         notes=notes,
     )
@@ -203,7 +206,7 @@ def _heif(data: bytes, title: str) -> Picture:
         check_size(heif.size, title)
         nclx, icc = heif.info.get("nclx_profile") or {}, heif.info.get("icc_profile")
         _check_curve(int(nclx.get("transfer_characteristics", 2)), title, has_icc=icc is not None)
-        codes = np.asarray(heif)
+        codes = np.array(heif)[:, : heif.size[0]]  # a copy: the library frees its own; its rows may be padded
     except BROKEN as error:
         raise error if isinstance(error, InputError) else broken(title) from error
     if codes.ndim == 2:

@@ -98,6 +98,8 @@ def developed(data: bytes, title: str, most_pixels: int) -> tuple[NDArray[np.flo
 
 
 def _undevelopable(title: str, error: Exception) -> InputError:
+    said = error.args[0] if error.args else ""
+    reason = said.decode("ascii", "replace") if isinstance(said, bytes) else str(said)
     return InputError(
-        f"{title} is a raw file that cannot be developed here ({error}): export it as JPEG or TIFF", field="photo"
+        f"{title} is a raw file that cannot be developed here ({reason}): export it as JPEG or TIFF", field="photo"
     )
