@@ -17,7 +17,7 @@ from dyewright.services.mix_doses import plan_query
 from dyewright.services.running import planned_skeins
 from dyewright.services.shelf_model import studio_shelf
 
-__all__ = ["top_up_query", "with_studio_ways"]
+__all__ = ["top_up_query", "topping_up_of", "with_studio_ways"]
 
 USUAL_SKEIN_G = 100.0
 
@@ -29,7 +29,7 @@ def with_studio_ways(session: Session, run_id: UUID | None, result: JudgeResult)
     if not any(way.kind is WayKind.TOP_UP for way in result.ways):
         return with_ways(result, dyeing)
     try:
-        return with_ways(result, dyeing, _topping_up(session, run))
+        return with_ways(result, dyeing, topping_up_of(session, run))
     except InputError as error:  # no swatch that can be used
         return with_ways(result, dyeing, why_no_recipe=error.message)
 
@@ -43,7 +43,7 @@ def _dyeing(session: Session, run: Run | None) -> Dyeing:
     return Dyeing({dye["name"]: DyeClass(dye["dye_class"]) for dye in dyes}, undyed)
 
 
-def _topping_up(session: Session, run: Run | None) -> ToppingUp:
+def topping_up_of(session: Session, run: Run | None) -> ToppingUp:
     """Return what a top-up is computed from.
 
     Raises:

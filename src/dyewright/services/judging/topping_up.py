@@ -19,7 +19,7 @@ from dyewright.services.overdyeing import overdye_on
 from dyewright.services.shelf_model import fitted
 from dyewright.services.shown import shown_hex
 
-__all__ = ["SCALE_G", "ToppingUp", "topped_up", "topped_up_by_eye", "topping_up_from_table"]
+__all__ = ["SCALE_G", "ToppingUp", "addition", "topped_up", "topped_up_by_eye", "topping_up_from_table"]
 
 LIQUOR_L_KG = 30.0  # of a small second bath (common practice, no source)
 SCALE_G = 0.1  # the scale where none is told of
@@ -64,7 +64,7 @@ def topped_up(way: Way, result: JudgeResult, bench: ToppingUp) -> Way:
     yarn = lab[way.skeins[0]]
     goal = _mean_lab([lab[number] for number in way.beside])
     try:
-        recipe = _recipe(yarn, goal, bench)
+        recipe = addition(yarn, goal, bench)
     except (InputError, NoMatchError) as error:
         return topped_up_by_eye(way, error.message)
     now = _now_de00(way, result)
@@ -87,8 +87,8 @@ def _pairs_of(way: Way, result: JudgeResult) -> list[PairDifference]:
     return [pair for pair in result.pairs if {pair.a, pair.b} <= both and way.skeins[0] in {pair.a, pair.b}]
 
 
-def _recipe(yarn: Lab, goal: Lab, bench: ToppingUp) -> Recipe | None:
-    """Return the additions: of the dyes that the skein was dyed with where they do, else of any on the shelf."""
+def addition(yarn: Lab, goal: Lab, bench: ToppingUp) -> Recipe | None:
+    """Return what to add to yarn that is to come to a colour: of the dyes that the skein was dyed with where they do, else of any on the shelf."""
     start, end = _as_dyed(yarn, goal, bench)
     for left_out in dict.fromkeys([_others(bench), frozenset[str]()]):
         found = overdye_on(bench.shelf, start, end, how=_search(bench, left_out))
