@@ -88,7 +88,7 @@ def _pairs_of(way: Way, result: JudgeResult) -> list[PairDifference]:
 
 
 def addition(yarn: Lab, goal: Lab, bench: ToppingUp) -> Recipe | None:
-    """Return what to add to yarn that is to come to a colour: of the dyes that the skein was dyed with where they do, else of any on the shelf."""
+    """Return what to add to yarn: of the dyes that it was dyed with where they do, else of any on the shelf."""
     start, end = _as_dyed(yarn, goal, bench)
     for left_out in dict.fromkeys([_others(bench), frozenset[str]()]):
         found = overdye_on(bench.shelf, start, end, how=_search(bench, left_out))
