@@ -176,6 +176,8 @@ def _rgb(image: "Image", icc: bytes | None, title: str) -> tuple["Image", bytes 
             value=image.mode,
         )
     is_colour = image.mode in {"RGB", "RGBA", "P", "PA"}
+    if image.mode == "P" and "transparency" in image.info:
+        image = image.convert("RGBA")
     return (image if image.mode == "RGB" else image.convert("RGB")), icc if is_colour else None
 
 
