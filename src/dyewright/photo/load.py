@@ -17,6 +17,7 @@ from dyewright.photo.light import Strip, averaged_light, reduction_for, upright
 from dyewright.photo.profile import (
     Linearisation,
     linear_from_primaries,
+    linear_from_rec2020,
     linearisation,
     profile_linearisation,
 )
@@ -37,6 +38,7 @@ class LoadedPhoto:
     values below 0 or above 1. `clipped` marks pixels where a stored channel was at its end. `reduction` is how many
     original pixels lie along one pixel here; `width_px` and `height_px` are the upright original's. `luma_chroma_steps`
     are the steps, in 1/255, to which a lossy file rounded an even area's luma and chroma; None where it is not lossy.
+    `from_file` took the file's own primaries to sRGB's; None where they are the same.
     """
 
     linear: NDArray[np.float32]
@@ -48,6 +50,7 @@ class LoadedPhoto:
     is_linear_file: bool = False
     luma_chroma_steps: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
+    from_file: NDArray[np.float32] | None = None
 
 
 def load_photo(source: bytes | Path, *, name: str | None = None, is_linear: bool = False) -> LoadedPhoto:
@@ -113,6 +116,7 @@ def _converted(picture: Picture, most_pixels: int, *, is_linear: bool) -> Loaded
         is_linear_file=is_linear,
         luma_chroma_steps=picture.luma_chroma_steps,
         notes=(*picture.notes, *filter(None, [how.note])),
+        from_file=how.matrix,
     )
 
 
@@ -157,4 +161,5 @@ def _load_raw(data: bytes, title: str) -> LoadedPhoto:
         height_px=rows * reduction,
         media_type="image/x-raw",
         is_linear_file=True,
+        from_file=linear_from_rec2020(),
     )

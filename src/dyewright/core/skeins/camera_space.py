@@ -13,23 +13,21 @@ LIT_LIGHT = 0.02  # of white: below it every channel may be at its floor without
 OUTSIDE_FRAC = 0.1  # of a skein's lit pixels: fewer are noise; ours
 
 
-def outside_camera(
-    rgb: ArrayLike, is_clipped: ArrayLike | None = None, *, to_file: NDArray[np.float64] | None = None
-) -> float:
-    """Return the share of lit pixels in which a channel stands at the end of the file's own space.
+def outside_camera(rgb: ArrayLike, *, from_file: NDArray[np.floating] | None = None) -> float:
+    """Return the share of lit pixels in which a channel stands at the lower end of the file's own space.
+
+    The upper end, where a bright skein is overexposed, is told by the share of clipped pixels.
 
     Args:
         rgb: linear light of a skein's pixels with sRGB's primaries, shape (n, 3).
-        is_clipped: pixels with a channel at its upper end, shape (n,).
-        to_file: what takes that light to the file's own primaries, (3, 3); None where they are sRGB's.
+        from_file: what took light of the file's own primaries to sRGB's, (3, 3); None where they are the same.
     """
     light = np.asarray(rgb, float).reshape(-1, 3)
-    own = light if to_file is None else light @ to_file.T
-    is_clipped = np.zeros(len(own), bool) if is_clipped is None else np.asarray(is_clipped, bool).ravel()
+    own = light if from_file is None else light @ np.linalg.inv(np.asarray(from_file, float)).T
     is_lit = own.max(axis=1) > LIT_LIGHT
     if not is_lit.any():
         return 0.0
-    return float(np.mean((own.min(axis=1) < FLOOR_LIGHT)[is_lit] | is_clipped[is_lit]))
+    return float(np.mean(own[is_lit].min(axis=1) < FLOOR_LIGHT))
 
 
 def outside_words(outside_frac: float) -> str:

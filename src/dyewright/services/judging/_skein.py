@@ -14,6 +14,8 @@ from dyewright.core.skeins import (
     SkeinReading,
     inside_outline,
     log_light_slopes,
+    outside_camera,
+    outside_words,
     read_skein,
     straightened,
 )
@@ -64,9 +66,11 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], np.median(light, axis=(0, 1)))
     local = 0.0 if scene.field is None else scene.field.local_frac
     left_over = np.hypot(rounding, local * np.abs(log_light_slopes(reading.lab).sum(axis=-1)))
+    outside = outside_words(outside_camera(rgb[pixels.is_inside], from_file=scene.photo.from_file))
     return replace(
         reading,
         sd_lab=np.hypot(reading.sd_lab, left_over),
+        warnings=(*reading.warnings, *filter(None, [outside])),
         grid=replace(reading.grid, sd_lab=np.hypot(reading.grid.sd_lab, left_over)),
     )
 
