@@ -13,6 +13,7 @@ from dyewright.core.model import (
     JudgeResult,
     PairDifference,
     SkeinColour,
+    ToTarget,
     WayKind,
 )
 from dyewright.core.skeins.ways import Dyeing
@@ -61,7 +62,23 @@ def test_the_recipe_gives_back_the_dye_that_is_lacking():
     assert low == 0 <= mid < 0.5 < high
     assert "respirator" in way.caution
     assert "safety sheets" in way.caution
-    assert "dry it and compare" in way.sentence
+    assert "Dye one snip first" in way.sentence
+
+
+def test_a_whole_lot_is_topped_up_to_its_target():
+    skeins = tuple(
+        replace(skein, to_target=ToTarget(3.0, 2.0, 4.0, 2.0, "lighter", "3", is_within=False))
+        for skein in judged(PALE, PALE, PALE).skeins
+    )
+    lot = replace(judged(PALE, PALE, PALE), skeins=skeins, sets=((1, 2, 3),), target=lab(FULL))
+
+    way = top_up(lot, own_dyes=("dye 0",))
+
+    assert (way.skeins, way.beside) == ((1, 2, 3), ())
+    assert way.top_up.dry_g == 300
+    assert way.top_up.dyes[0].dye_g == pytest.approx(0.6, rel=0.03)  # by construction: 0.2 % of 300 g
+    assert way.top_up.dyes[0].amount == "0.6 g" or "stock" in way.top_up.dyes[0].amount
+    assert "from the target" in way.sentence
 
 
 def test_only_what_helps_is_a_recipe():
@@ -79,7 +96,7 @@ def test_without_a_chart_it_is_topped_up_by_eye():
 
     assert way.top_up is None
     assert "By eye, for without a chart" in way.sentence
-    assert "It lacks about" in way.sentence
+    assert "of the first dose is lacking" in way.sentence
 
 
 def test_reactive_powder_has_its_own_caution():

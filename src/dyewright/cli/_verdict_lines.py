@@ -75,7 +75,7 @@ def _set_lines(result: JudgeResult) -> list[str]:
 
 
 def _way_lines(way: Way) -> Iterator[str]:
-    yield f"- {way.title}: {way.sentence}"
+    yield f"- {way.sentence}"
     if way.foretold_de00 is not None:
         low, mid, high = way.foretold_de00
         yield f"  leaves {mid:.1f} ({low:.1f} to {high:.1f}) ΔE00"

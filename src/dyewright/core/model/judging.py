@@ -217,7 +217,10 @@ class WayKind(StrEnum):
 
 @dataclass(frozen=True)
 class TopUpDye:
-    """One dye that is added: depth in per cent of the dry weight, grams for this yarn, and how to measure it."""
+    """One dye that is added: depth in per cent of the dry weight, grams for this yarn, and how to measure it.
+
+    `amount` says so in words: "0.4 g" of powder, "16 mL of 1 % stock".
+    """
 
     name: str
     depth_percent: float
@@ -278,6 +281,7 @@ class JudgeResult:
 
     `chart` is the first photo's, `charts` are all. `sets` hold the ids of skeins that agree with one another within
     `tolerance` (ΔE00). `verdict` is the answer in one sentence, `advice` what to do now, `ways` the same with numbers.
+    `target` is the colour that was meant (D65, 10°), where one was said.
     """
 
     chart: ChartReading
@@ -293,3 +297,4 @@ class JudgeResult:
     notes: tuple[str, ...] = field(default=())
     ways: tuple[Way, ...] = ()
     assignment: Assignment | None = None
+    target: Lab | None = None

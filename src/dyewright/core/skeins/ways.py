@@ -41,6 +41,7 @@ BLENDED_BAND = (0.6, 1.7)  # of what winding anew leaves: the eye takes two to t
 LEAST_PARTS = 6  # of a skein's map, to tell what winding anew does
 LEAST_LACK_FRAC = 0.01  # of the first dose: less is not said
 
+SNIP_FIRST = "Dry a snip and compare before more."
 ALTERNATE_FOR_BUYER = "Skeins of this lot differ slightly: alternate two skeins every two rows."
 APART_FOR_BUYER = "A lot of its own: this skein does not match other skeins of this colour."
 
@@ -66,7 +67,13 @@ class _Off:
         return f"{self.pair.de00:.1f} ({self.pair.low:.1f} to {self.pair.high:.1f})"
 
 
-def ways(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, dyeing: Dyeing | None = None) -> tuple[Way, ...]:
+def ways(
+    skeins: Sequence[SkeinColour],
+    pairs: Pairs,
+    sets: Sets,
+    dyeing: Dyeing | None = None,
+    target_lab: Lab | None = None,
+) -> tuple[Way, ...]:
     """Return what can be done now, the most useful first.
 
     Args:
@@ -74,6 +81,7 @@ def ways(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, dyeing: Dyeing
         pairs: how each two differ, with `is_within`.
         sets: those that match, the largest first.
         dyeing: what is known of the bath they are from.
+        target_lab: the colour that was meant.
     """
     if not skeins:
         return ()
@@ -84,6 +92,7 @@ def ways(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, dyeing: Dyeing
         *_accepted(skeins, pairs, sets),
         *_alternated([one for one in off if one.pair.decmc21 <= ALTERNATE_BELOW_CMC], skeins, sets),
         *_topped_up(parted, skeins, sets, dyeing),
+        *_topped_up_to_target(skeins, sets, target_lab, dyeing),
         *_wound_anew(skeins),
         *_heated_again(parted, skeins, sets, dyeing),
         *_sold_apart(parted, skeins, sets, dyeing),
@@ -188,20 +197,47 @@ def _lacks_dye(lab: ArrayLike, goal: ArrayLike, undyed: ArrayLike) -> bool:
 def _top_up(
     skein: SkeinColour, beside: tuple[int, ...], one: _Off, own: Mapping[int, SkeinColour], dyeing: Dyeing
 ) -> Way:
-    lack = missing_frac(skein.lab, _mean(beside, own), dyeing.undyed_lab)
-    share = (
-        f" It lacks about {100 * lack:.0f} % of the first dose, told roughly from the two colours: begin with half of "
-        "that, for dye does not come out again."
-        if lack >= LEAST_LACK_FRAC
-        else ""
-    )
     return Way(
         WayKind.TOP_UP,
         (skein.id,),
         beside,
         f"Top up skein {skein.id}",
         f"Skein {skein.id} has less dye, {one.size} from {listed(beside) if len(beside) < 3 else one.mate}: wet it "
-        f"out and top it up in a fresh bath.{share} Dry a snip and compare before more.",
+        f"out and top it up in a fresh bath.{_lack_words(skein.lab, _mean(beside, own), dyeing)} {SNIP_FIRST}",
+    )
+
+
+def _topped_up_to_target(
+    skeins: Sequence[SkeinColour], sets: Sets, target_lab: Lab | None, dyeing: Dyeing
+) -> list[Way]:
+    """Return the way of topping up the largest set, where all of it surely misses the target for want of dye."""
+    own = {skein.id: skein for skein in skeins}
+    told = [own[number].to_target for number in sets[0]]
+    if target_lab is None or not all(one is not None and one.is_within is False for one in told):
+        return []
+    mean = _mean(sets[0], own)
+    if not _lacks_dye(mean, target_lab, dyeing.undyed_lab):
+        return []
+    have = f"{of_skeins(sets[0]).capitalize()} {'have' if len(sets[0]) > 1 else 'has'}"
+    return [
+        Way(
+            WayKind.TOP_UP,
+            sets[0],
+            (),
+            f"Top up {of_skeins(sets[0])} to the target",
+            f"{have} less dye than the target, {float(delta_e00(target_lab, mean)):.1f} from it: wet out and top up "
+            f"in a fresh bath.{_lack_words(mean, target_lab, dyeing)} {SNIP_FIRST}",
+        )
+    ]
+
+
+def _lack_words(lab: ArrayLike, goal: ArrayLike, dyeing: Dyeing) -> str:
+    lack = missing_frac(lab, goal, dyeing.undyed_lab)
+    if lack < LEAST_LACK_FRAC:
+        return ""
+    return (
+        f" About {100 * lack:.0f} % of the first dose is lacking, told roughly from the two colours: begin with half "
+        "of that, for dye does not come out again."
     )
 
 

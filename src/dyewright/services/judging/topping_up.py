@@ -7,10 +7,11 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from dyewright import units
+from dyewright.core.colour import delta_e00
 from dyewright.core.matching import Limits, Target, Weighing
 from dyewright.core.mixing import ShelfModel, depth_vector, predict
-from dyewright.core.model import Basis, JudgeResult, Lab, PairDifference, Recipe, Swatch, TopUp, TopUpDye, Way
-from dyewright.core.skeins.verdict import listed
+from dyewright.core.model import Basis, JudgeResult, Lab, MixDye, Recipe, Swatch, TopUp, TopUpDye, Way
+from dyewright.core.skeins.verdict import listed, of_skeins
 from dyewright.errors import InputError, NoMatchError
 from dyewright.services.colour_pages.slips import depths_of
 from dyewright.services.matching import Search, match_on
@@ -61,16 +62,18 @@ def topped_up(way: Way, result: JudgeResult, bench: ToppingUp) -> Way:
     if result.basis is Basis.RELATIVE:
         return topped_up_by_eye(way, "without a chart the colour is not known well enough for a recipe")
     lab = {skein.id: skein.lab for skein in result.skeins}
-    yarn = lab[way.skeins[0]]
-    goal = _mean_lab([lab[number] for number in way.beside])
+    yarn = _mean_lab([lab[number] for number in way.skeins])
+    goal = _mean_lab([lab[number] for number in way.beside]) if way.beside else result.target
+    if goal is None:
+        return way
+    whole = replace(bench, dry_g=bench.dry_g * len(way.skeins))
     try:
-        recipe = addition(yarn, goal, bench)
+        recipe = addition(yarn, goal, whole)
     except (InputError, NoMatchError) as error:
         return topped_up_by_eye(way, error.message)
-    now = _now_de00(way, result)
-    if recipe is None or recipe.de00 > WORTH_IT_FRAC * now:
+    if recipe is None or recipe.de00 > WORTH_IT_FRAC * float(delta_e00(goal, yarn)):
         return topped_up_by_eye(way, "no dye that has a swatch brings it nearer")
-    return _with_recipe(way, recipe, goal, _band(recipe, way, result), bench)
+    return _with_recipe(way, recipe, goal, _band(recipe, way, result), whole)
 
 
 def _mean_lab(labs: ArrayLike) -> Lab:
@@ -78,13 +81,14 @@ def _mean_lab(labs: ArrayLike) -> Lab:
     return lightness, red_green, yellow_blue
 
 
-def _now_de00(way: Way, result: JudgeResult) -> float:
-    return max(pair.de00 for pair in _pairs_of(way, result))
-
-
-def _pairs_of(way: Way, result: JudgeResult) -> list[PairDifference]:
-    both = {way.skeins[0], *way.beside}
-    return [pair for pair in result.pairs if {pair.a, pair.b} <= both and way.skeins[0] in {pair.a, pair.b}]
+def _doubt_de00(way: Way, result: JudgeResult) -> float:
+    """Return how unsure the photo leaves what the yarn is off now, ΔE00."""
+    if not way.beside:
+        aimed = [skein.to_target for skein in result.skeins if skein.id in way.skeins]
+        return max(target.high - target.de00 for target in aimed if target is not None)
+    both = {*way.skeins, *way.beside}
+    of = [pair for pair in result.pairs if {pair.a, pair.b} <= both and {pair.a, pair.b} & set(way.skeins)]
+    return max(pair.high - pair.de00 for pair in of)
 
 
 def addition(yarn: Lab, goal: Lab, bench: ToppingUp) -> Recipe | None:
@@ -135,26 +139,30 @@ def _moved(lab: Lab, start: Lab, end: Lab) -> Lab:
 
 def _band(recipe: Recipe, way: Way, result: JudgeResult) -> tuple[float, float, float]:
     """Return what would be left, ΔE00: the foretold rest with the doubt of the pot and that of the photo."""
-    seen = max(pair.high - pair.de00 for pair in _pairs_of(way, result))
-    doubt = float(np.hypot(recipe.de00_95, seen))
+    doubt = float(np.hypot(recipe.de00_95, _doubt_de00(way, result)))
     return max(0.0, recipe.de00 - doubt), recipe.de00, recipe.de00 + doubt
 
 
 def _with_recipe(way: Way, recipe: Recipe, goal: Lab, left: tuple[float, float, float], bench: ToppingUp) -> Way:
-    doses = {name: dose_of(name, depth, bench.dry_g, bench.scale_g) for name, depth in depths_of(recipe).items()}
-    dyes = tuple(
-        TopUpDye(dye.name, dye.depth_percent, dye.depth_percent / 100 * bench.dry_g, doses[dye.name].amount)
-        for dye in recipe.dyes
-    )
+    dyes = tuple(_added(dye, bench) for dye in recipe.dyes)
     liquor_l = LIQUOR_L_KG * bench.dry_g / 1000
     top_up = TopUp(dyes, bench.dry_g, liquor_l, recipe.lab, shown_hex(recipe.lab), shown_hex(goal))
-    weighed = ", ".join(f"{dose.amount} of {dose.label}" for dose in doses.values())
+    weighed = ", ".join(f"{dye.name} {dye.amount}" for dye in dyes)
+    goal_words = listed(way.beside) if way.beside else "the target"
     sentence = (
-        f"Add to skein {way.skeins[0]} ({units.show_mass(bench.dry_g)} dry, wetted out) {weighed} in a fresh bath of "
-        f"{units.show_volume(liquor_l)}, with acid and heat as when it was dyed: foretold {left[1]:.1f} "
-        f"({left[0]:.1f} to {left[2]:.1f}) from {listed(way.beside)}. Dye one snip of it first, dry it and compare."
+        f"Add to {of_skeins(way.skeins)} ({units.show_mass(bench.dry_g)} dry, wetted out) in a fresh bath of "
+        f"{units.show_volume(liquor_l)}: {weighed}. Acid and heat as when dyed. Foretold {left[1]:.1f} "
+        f"({left[0]:.1f} to {left[2]:.1f}) from {goal_words}. Dye one snip first, dry it and compare."
     )
     return replace(way, sentence=sentence, foretold_de00=left, top_up=top_up)
+
+
+def _added(dye: MixDye, bench: ToppingUp) -> TopUpDye:
+    depth_owf = dye.depth_percent / 100
+    dose = dose_of(dye.name, depth_owf, bench.dry_g, bench.scale_g)
+    stock = dose.label.removeprefix(f"{dye.name}, as ")
+    amount = dose.amount if stock == dose.label else f"{dose.amount} of {stock}"
+    return TopUpDye(dye.name, dye.depth_percent, depth_owf * bench.dry_g, amount)
 
 
 def topped_up_by_eye(way: Way, why: str) -> Way:

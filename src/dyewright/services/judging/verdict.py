@@ -219,6 +219,7 @@ def _result(
         charts=tuple(reading.chart for reading in readings),
         light_uneven_frac=readings[0].uneven_frac,
         notes=_notes(readings, reference, has_target=target is not None),
+        target=target,
     )
     return with_ways(result)
 

@@ -10,6 +10,8 @@ from dyewright.services.judging.topping_up import ToppingUp, topped_up, topped_u
 
 __all__ = ["with_ways"]
 
+DEFER = "The maker's safety sheets decide."
+
 
 def with_ways(
     result: JudgeResult, dyeing: Dyeing | None = None, bench: ToppingUp | None = None, *, why_no_recipe: str = ""
@@ -23,7 +25,7 @@ def with_ways(
         why_no_recipe: why there is none of that, where it was looked for.
     """
     dyeing = dyeing or Dyeing()
-    found = ways(result.skeins, result.pairs, result.sets, dyeing)
+    found = ways(result.skeins, result.pairs, result.sets, dyeing, result.target)
     told = tuple(_with_caution(_with_recipe(way, result, bench, why_no_recipe), dyeing) for way in found)
     said = advice(result.skeins, result.pairs, result.sets, result.tolerance, told)
     return replace(result, ways=told, advice=(*said, *_no_help_from_heat(told, dyeing)))
@@ -41,15 +43,15 @@ def _with_caution(way: Way, dyeing: Dyeing) -> Way:
     match way.kind:
         case WayKind.TOP_UP:
             powder = "reactive-powder" if any(one.is_reactive for one in dyeing.classes.values()) else "powder"
-            return replace(way, caution=_cautions(powder, "lift-acid", "defer"))
+            return replace(way, caution=_cautions(powder, "lift-acid"))
         case WayKind.REHEAT:
-            return replace(way, caution=_cautions("lift-acid", "cool", "defer"))
+            return replace(way, caution=_cautions("lift-acid", "cool"))
         case _:
             return way
 
 
 def _cautions(*keys: str) -> str:
-    return " ".join(load_cautions()[key].sentence for key in keys)
+    return " ".join([*(load_cautions()[key].sentence for key in keys), DEFER])
 
 
 def _no_help_from_heat(told: tuple[Way, ...], dyeing: Dyeing) -> list[str]:
