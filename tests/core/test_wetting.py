@@ -13,6 +13,7 @@ from dyewright.core.wetting import (
     WATER_SHIFT,
     dry_guess,
     dry_reflectance,
+    is_as_wet,
     learnt_shift,
     shift_of_pair,
     wet_reflectance,
@@ -123,3 +124,13 @@ def test_the_shift_of_a_pair_is_the_one_that_made_it():
     pair = WetPair(1, lab(wet_reflectance(dry, 0.8)), lab(dry), DAY)
     # The curve is recovered from three numbers: 0.1 of the shift is about 1 ΔE00.
     assert shift_of_pair(pair, TABLES)[0] == pytest.approx(0.8, abs=0.1)
+
+
+def test_a_darker_deeper_snip_of_the_same_hue_may_be_wet_and_another_hue_is_not():
+    dry = a_curve(np.random.default_rng(8))
+    lightness, red_green, yellow_blue = lab(dry)
+
+    assert is_as_wet(lab(in_water(dry, 2.0)), lab(dry), TABLES)
+    assert not is_as_wet((lightness - 8, red_green + 14, yellow_blue), lab(dry), TABLES)  # redder
+    assert not is_as_wet((lightness + 6, red_green, yellow_blue), lab(dry), TABLES)  # lighter
+    assert not is_as_wet((lightness - 1, red_green, yellow_blue), lab(dry), TABLES)  # hardly anything

@@ -20,7 +20,16 @@ from numpy.typing import ArrayLike, NDArray
 from dyewright.core.colour import delta_e00, lab_from_xyz, light_of, reflectance_from_lab, xyz_from_reflectance
 from dyewright.core.model import Lab, ObserverTables, WetPair
 
-__all__ = ["DryGuess", "WetShift", "dry_guess", "dry_reflectance", "learnt_shift", "shift_of_pair", "wet_reflectance"]
+__all__ = [
+    "DryGuess",
+    "WetShift",
+    "dry_guess",
+    "dry_reflectance",
+    "is_as_wet",
+    "learnt_shift",
+    "shift_of_pair",
+    "wet_reflectance",
+]
 
 Floats = NDArray[np.float64]
 
@@ -30,6 +39,8 @@ SD_BETWEEN_BASES = 0.2  # (estimate)
 SD_INSIDE_BASE = 0.2  # from sample to sample: how wet it was (estimate)
 READING_DE00 = 2.0  # of each of the two photos' colours (estimate)
 SHIFTS = np.linspace(-0.6, 2.2, 141)  # where a pair's shift is looked for
+DAMP_SHIFT, SOAKED_SHIFT = 0.2, 1.2  # from hardly damp to wetter than a film of water makes it (estimate)
+EXPLAINED_FRAC = 0.4  # of a difference may be left where water is to explain it (estimate)
 Z95 = 1.96  # the normal deviate that holds 95 %
 STEP = 0.05  # of the shift, over which its slope in ΔE00 is taken
 
@@ -79,11 +90,22 @@ def shift_of_pair(pair: WetPair, tables: ObserverTables) -> tuple[float, float]:
     Raises:
         OutOfRangeError: no surface can have the wet colour.
     """
-    foretold = _dry_labs(pair.wet_lab, SHIFTS, tables)
-    off = np.linalg.norm(foretold - np.array(pair.dry_lab), axis=1)  # CIE 1976: smooth, which a search needs
-    best = int(np.argmin(off))
-    slope = _slope_de00(pair.wet_lab, float(SHIFTS[best]), tables)
-    return float(SHIFTS[best]), float(np.hypot(SD_INSIDE_BASE, np.sqrt(2) * READING_DE00 / slope))
+    shift, _ = _best_shift(pair.wet_lab, pair.dry_lab, tables)
+    slope = _slope_de00(pair.wet_lab, shift, tables)
+    return shift, float(np.hypot(SD_INSIDE_BASE, np.sqrt(2) * READING_DE00 / slope))
+
+
+def is_as_wet(lab: ArrayLike, dry_lab: ArrayLike, tables: ObserverTables) -> bool:
+    """Return whether a colour differs from a dry one much as water would make it: darker and deeper, of its hue.
+
+    More dye can do the same: it is a reason to ask, not to know.
+
+    Raises:
+        OutOfRangeError: no surface can have the first colour.
+    """
+    shift, left = _best_shift(lab, dry_lab, tables)
+    apart = float(np.linalg.norm(np.asarray(lab, float) - np.asarray(dry_lab, float)))
+    return DAMP_SHIFT <= shift <= SOAKED_SHIFT and left < EXPLAINED_FRAC * apart
 
 
 def learnt_shift(base_id: int, pairs: Sequence[WetPair], tables: ObserverTables) -> WetShift:
@@ -124,6 +146,13 @@ def dry_guess(wet_lab: ArrayLike, shift: WetShift, tables: ObserverTables) -> Dr
     middle, darkest, lightest = _dry_labs(wet_lab, shift.shift + np.array([0.0, -half, half]), tables)
     reach = max(float(delta_e00(middle, darkest)), float(delta_e00(middle, lightest)))
     return DryGuess(_lab(middle), _lab(darkest), _lab(lightest), float(np.hypot(reach, Z95 * READING_DE00)))
+
+
+def _best_shift(wet_lab: ArrayLike, dry_lab: ArrayLike, tables: ObserverTables) -> tuple[float, float]:
+    """Return the shift that takes one colour nearest to another, and what is then left, ΔE76."""
+    off = np.linalg.norm(_dry_labs(wet_lab, SHIFTS, tables) - np.asarray(dry_lab, float), axis=1)  # smooth, to search
+    best = int(np.argmin(off))
+    return float(SHIFTS[best]), float(off[best])
 
 
 def _dry_labs(wet_lab: ArrayLike, shifts: Floats, tables: ObserverTables) -> Floats:

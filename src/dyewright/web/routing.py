@@ -24,6 +24,7 @@ from dyewright.web.routes import (
     today,
     two_ways,
     water,
+    wet,
 )
 
 __all__ = ["ROUTERS"]
@@ -52,4 +53,5 @@ ROUTERS = (
     today.router,
     two_ways.router,
     water.router,
+    wet.router,
 )
