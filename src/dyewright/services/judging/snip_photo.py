@@ -155,15 +155,13 @@ def _answer(off: Mapping[str, Any], *, is_damp: bool) -> str:
     if off["high"] < CLOSE_DE00:
         return "It is there: add nothing."
     if off["low"] < CLOSE_DE00:
-        return "Near it, and this photo cannot tell nearer."
+        return "This photo cannot tell whether it is there."
     return f"The snip is {off['words']}."
 
 
 def _why_none(result: Mapping[str, Any], off: Mapping[str, Any], *, is_damp: bool) -> str:
     if is_damp:
-        return (
-            "What a damp snip lacks cannot be weighed: dry it between two cloths, then by a warm air, and judge again."
-        )
+        return "What a damp snip lacks cannot be weighed: press it in a cloth, dry it in warm air, and judge it again."
     if result.get("basis") == Basis.RELATIVE:
         return "Without a chart the colour is not known well enough for a recipe; the difference is."
     if off["low"] < CLOSE_DE00:
