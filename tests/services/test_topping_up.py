@@ -81,14 +81,20 @@ def test_a_whole_lot_is_topped_up_to_its_target():
     assert "from the target" in way.sentence
 
 
-def test_only_what_helps_is_a_recipe():
-    lighter_of_another_dye = judged((0.008, 0, 0, 0, 0), (0.008, 0, 0, 0, 0), (0.0, 0.003, 0, 0, 0))
-    ways_of = with_ways(lighter_of_another_dye, bench=topping_up_from_table(SWATCHES, None, "100 g")).ways
-    recipes = [way for way in ways_of if way.top_up is not None]
+def test_a_skein_that_lacks_one_of_its_dyes_is_found_by_the_swatches():
+    off_in_hue = judged((0.006, 0, 0, 0.003, 0), (0.006, 0, 0, 0.003, 0), (0.006, 0, 0, 0.0015, 0))
+    way = top_up(off_in_hue, own_dyes=("dye 0", "dye 3"))
 
-    for way in recipes:
-        now = max(pair.de00 for pair in lighter_of_another_dye.pairs if pair.b == way.skeins[0])
-        assert way.foretold_de00[1] < now
+    assert not [one for one in with_ways(off_in_hue).ways if one.kind is WayKind.TOP_UP], "by eye it is off in hue"
+    assert [dye.name for dye in way.top_up.dyes] == ["dye 3"]
+    assert way.top_up.dyes[0].dye_g == pytest.approx(0.15, rel=0.05)  # by construction: 0.3 % less 0.15 % of 100 g
+
+
+def test_what_no_dye_brings_nearer_is_no_way():
+    bench = topping_up_from_table(SWATCHES, None, "100 g")
+    deeper = judged(PALE, PALE, FULL)
+
+    assert not [way for way in with_ways(deeper, bench=bench).ways if way.kind is WayKind.TOP_UP]
 
 
 def test_without_a_chart_it_is_topped_up_by_eye():

@@ -3,6 +3,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
+from synthetic_shelf import BASE, invented_curves, lab_of
 
 from dyewright.core.colour import delta_cmc, delta_e00
 from dyewright.core.model import (
@@ -172,6 +173,19 @@ def test_the_missing_share_of_one_dye_comes_from_its_absorption():
 
     assert missing_frac(lab[0.5], lab[0.4], (100.0, 0.0, 0.0)) == pytest.approx(4 / 9, abs=1e-6)
     assert missing_frac(lab[0.4], lab[0.5], (100.0, 0.0, 0.0)) == 0
+
+
+def test_the_missing_share_is_a_fair_guide_for_mixes_too():
+    rng = np.random.default_rng(1)
+    curves, undyed, found = invented_curves(rng, 12), lab_of(BASE), []
+    for _ in range(100):
+        dyes = rng.choice(12, rng.integers(1, 4), replace=False)
+        ratio = np.exp(rng.uniform(np.log(0.001), np.log(0.02), len(dyes))) @ curves[dyes]
+        lack = rng.uniform(0.08, 0.35)
+        found.append(missing_frac(lab_of(BASE + (1 - lack) * ratio), lab_of(BASE + ratio), undyed) / lack)
+
+    # truth by construction: absorption adds up; three bands stand for thirty-one wavelengths
+    assert np.all(np.abs(np.percentile(found, [5, 95]) - 0.95) < 0.12)
 
 
 def test_no_skein_no_way():

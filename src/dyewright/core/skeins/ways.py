@@ -9,7 +9,7 @@ dose. [2] Colours that the eye does not see apart add up as light: core.cloth.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -35,6 +35,7 @@ Floats = NDArray[np.float64]
 UNDYED_LAB = (88.0, 0.0, 10.0)  # wool as it is mostly sold, where the base's own colour is not known (estimate)
 WHITE = (1.0, 1.0, 1.0)  # XYZ as shares of white: no light has to be named
 LESS_DYE_COSINE = 0.4  # between "paler" and a skein's difference: above, it lacks dye rather than one dye (estimate)
+PALER_AT_ALL_COSINE = -0.3  # where swatches tell whether an addition helps: less than this none does (estimate)
 LEVEL = frozenset({DyeClass.ACID_LEVELLING, DyeClass.FOOD})
 STAYING = frozenset({DyeClass.ACID_MILLING, DyeClass.METAL_COMPLEX})
 BLENDED_BAND = (0.6, 1.7)  # of what winding anew leaves: the eye takes two to twelve strands together (estimate)
@@ -48,10 +49,15 @@ APART_FOR_BUYER = "A lot of its own: this skein does not match other skeins of t
 
 @dataclass(frozen=True)
 class Dyeing:
-    """What is known of how the skeins were dyed: the class of each dye by name, and the yarn's colour undyed."""
+    """What is known of how the skeins were dyed: the class of each dye by name, and the yarn's colour undyed.
+
+    `has_swatches` where the dyes' own swatches are there to tell whether an addition helps: a skein that lacks but one
+    of several dyes, and so is off in hue, is then thought of too.
+    """
 
     classes: Mapping[str, DyeClass] = field(default_factory=dict)
     undyed_lab: Lab = UNDYED_LAB
+    has_swatches: bool = False
 
 
 @dataclass(frozen=True)
@@ -174,9 +180,9 @@ def _topped_up(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, d
     found = []
     own = {skein.id: skein for skein in skeins}
     for one in off:
-        if _lacks_dye(one.skein.lab, _mean(sets[0], own), dyeing.undyed_lab):
+        if _lacks_dye(one.skein.lab, _mean(sets[0], own), dyeing):
             found.append(_top_up(one.skein, sets[0], one, own, dyeing))
-        elif len(sets[0]) == 1 and _lacks_dye(own[one.mate].lab, one.skein.lab, dyeing.undyed_lab):
+        elif len(sets[0]) == 1 and _lacks_dye(own[one.mate].lab, one.skein.lab, dyeing):
             found.append(_top_up(own[one.mate], (one.skein.id,), one, own, dyeing))
     return found
 
@@ -185,13 +191,14 @@ def _mean(group: Sequence[int], own: Mapping[int, SkeinColour]) -> Floats:
     return np.asarray(np.mean([own[number].lab for number in group], axis=0), float)
 
 
-def _lacks_dye(lab: ArrayLike, goal: ArrayLike, undyed: ArrayLike) -> bool:
+def _lacks_dye(lab: ArrayLike, goal: ArrayLike, dyeing: Dyeing) -> bool:
     """Return whether a colour is off its goal towards the undyed yarn: dye added brings it nearer."""
-    one, wanted, bare = (np.asarray(value, float) for value in (lab, goal, undyed))
+    one, wanted, bare = (np.asarray(value, float) for value in (lab, goal, dyeing.undyed_lab))
     metric = ciede2000_metric(wanted)
     away, paler = metric @ (one - wanted), metric @ (bare - wanted)
     lengths = float(np.linalg.norm(away) * np.linalg.norm(paler))
-    return lengths > 0 and float(away @ paler) >= LESS_DYE_COSINE * lengths
+    least = PALER_AT_ALL_COSINE if dyeing.has_swatches else LESS_DYE_COSINE
+    return lengths > 0 and float(away @ paler) >= least * lengths
 
 
 def _top_up(
@@ -216,7 +223,7 @@ def _topped_up_to_target(
     if target_lab is None or not all(one is not None and one.is_within is False for one in told):
         return []
     mean = _mean(sets[0], own)
-    if not _lacks_dye(mean, target_lab, dyeing.undyed_lab):
+    if not _lacks_dye(mean, target_lab, dyeing):
         return []
     have = f"{of_skeins(sets[0]).capitalize()} {'have' if len(sets[0]) > 1 else 'has'}"
     return [
@@ -362,8 +369,8 @@ def _sold_apart(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, 
     if not off:
         return []
     numbers = tuple(one.skein.id for one in off)
-    goal = _mean(sets[0], {skein.id: skein for skein in skeins})
-    deeper = [one.skein.id for one in off if _lacks_dye(goal, one.skein.lab, dyeing.undyed_lab)]
+    goal, plain = _mean(sets[0], {skein.id: skein for skein in skeins}), replace(dyeing, has_swatches=False)
+    deeper = [one.skein.id for one in off if _lacks_dye(goal, one.skein.lab, plain)]
     why = f" Dye does not come out of {listed(deeper)} again." if deeper and len(sets[0]) > 1 else ""
     return [
         Way(

@@ -25,10 +25,28 @@ def with_ways(
         why_no_recipe: why there is none of that, where it was looked for.
     """
     dyeing = dyeing or Dyeing()
-    found = ways(result.skeins, result.pairs, result.sets, dyeing, result.target)
-    told = tuple(_with_caution(_with_recipe(way, result, bench, why_no_recipe), dyeing) for way in found)
+    found = [_with_recipe(way, result, bench, why_no_recipe) for way in _found(result, dyeing, bench)]
+    told = tuple(_with_caution(way, dyeing) for way in found)
     said = advice(result.skeins, result.pairs, result.sets, result.tolerance, told)
     return replace(result, ways=told, advice=(*said, *_no_help_from_heat(told, dyeing)))
+
+
+def _found(result: JudgeResult, dyeing: Dyeing, bench: ToppingUp | None) -> list[Way]:
+    """Return the ways; where swatches can tell, also toppings-up that the eye would not think of, if they help."""
+
+    def ways_of(known: Dyeing) -> tuple[Way, ...]:
+        return ways(result.skeins, result.pairs, result.sets, known, result.target)
+
+    by_eye = ways_of(dyeing)
+    if bench is None:
+        return list(by_eye)
+    seen = {way.skeins for way in by_eye if way.kind is WayKind.TOP_UP}
+    more = ways_of(replace(dyeing, has_swatches=True))
+    return [
+        way
+        for way in more
+        if way.kind is not WayKind.TOP_UP or way.skeins in seen or topped_up(way, result, bench).top_up is not None
+    ]
 
 
 def _with_recipe(way: Way, result: JudgeResult, bench: ToppingUp | None, why_no_recipe: str) -> Way:
