@@ -33,15 +33,16 @@ LEVEL_DEGREES = (1, 2, 3, 4)  # vignetting follows the fourth power of a cosine;
 COLOUR_DEGREES = (0, 1, 2)
 SIMPLER_BY = 0.97  # a higher degree must predict left-out ground this much better; ours
 _PLAIN_LOG = 0.7  # ground stays within a factor 2 of its median light; ours
-_PLAIN_CHROMATICITY = 0.06  # and within this of its median chromaticity; ours
+_PLAIN_CHROMATICITY = 0.08  # and within this of its median chromaticity; ours
 _LEAST_SHARE = 0.5  # of the surroundings must be ground
-_LARGEST_SCATTER = 0.08  # of light about the surface, a cell: more is a pattern, not a ground; ours
-_BELOW, _ABOVE = 2.0, 3.0  # standard deviations at which cells are trimmed: shadows lie below
+_LARGEST_SCATTER = 0.25  # of light about the surface, a cell: wood's grain reaches 0.15; more is a pattern; ours
+_BELOW, _ABOVE = 2.0, 4.0  # standard deviations at which cells are trimmed: shadows of skeins lie below
+_FAR_BELOW = 20.0  # the same away from skeins, where only things on the table are out of place; ours
 _UPPER_WEIGHT = 4.0  # of a cell above the surface against one below, while the upper edge is sought [2]
 _RIDGE = 1e-3  # of a cell: keeps terms at 0 which no ground speaks of
 _LEAST_TRIM = 0.004  # of light: what bends no surface is kept though it lies three standard deviations off; ours
 _ROUNDS = 6
-MIXED_FRAC = 0.02  # of a channel against the others across the ground: less does not show; ours
+MIXED_FRAC = 0.01  # of a channel against the others across the ground: less may be the rounding of a file; ours
 
 
 @dataclass(frozen=True)
@@ -94,16 +95,22 @@ class _Cells:
     terms: Floats
     log_light: Floats
     block: NDArray[np.intp]
+    is_beside: Bools
 
 
-def light_field(x_px: ArrayLike, y_px: ArrayLike, rgb: ArrayLike) -> LightField | None:
+def light_field(
+    x_px: ArrayLike, y_px: ArrayLike, rgb: ArrayLike, is_beside: ArrayLike | None = None
+) -> LightField | None:
     """Return the light across a photo from places round the skeins; None where they show no plain ground.
 
     Args:
         x_px: places, shape (n,).
         y_px: places, shape (n,).
         rgb: light there with the tone curve taken out, shape (n, 3).
+        is_beside: where a skein's own shadow may fall, shape (n,); anywhere where absent. What is darker elsewhere is
+            less light on the skeins too.
     """
+    beside = np.ones(len(np.asarray(x_px)), bool) if is_beside is None else np.asarray(is_beside, bool)
     x, y, light = np.asarray(x_px, float), np.asarray(y_px, float), np.maximum(np.asarray(rgb, float), 1e-6)
     if len(x) < LEAST_POINTS:
         return None
@@ -112,13 +119,11 @@ def light_field(x_px: ArrayLike, y_px: ArrayLike, rgb: ArrayLike) -> LightField 
         return None
     middle = np.array([(x.min() + x.max()) / 2, (y.min() + y.max()) / 2])
     size = float(max(np.ptp(x), np.ptp(y), 1.0)) / 2
-    cells = _cells(x[plain], y[plain], np.log(light[plain]), middle, size)
-    level = cells.log_light.mean(axis=1)
-    kept = _unshaded(cells.terms[:, : _count(2)], level)
+    cells = _cells(x[plain], y[plain], np.log(light[plain]), beside[plain], middle, size)
+    kept = _unshaded(cells)
     if kept.sum() < max(LEAST_CELLS, _LEAST_SHARE * len(kept)) or len(np.unique(cells.block[kept])) < LEAST_BLOCKS:
         return None
-    ground = _Cells(cells.terms[kept], cells.log_light[kept], cells.block[kept])
-    return _fitted(ground, middle, size)
+    return _fitted(_of(cells, kept), middle, size)
 
 
 def log_light_slopes(lab: ArrayLike) -> Floats:
@@ -140,32 +145,38 @@ def _plain(light: Floats) -> Bools:
     return np.asarray((np.abs(level - np.median(level)) < _PLAIN_LOG) & (off_hue < _PLAIN_CHROMATICITY))
 
 
-def _cells(x: Floats, y: Floats, log_light: Floats, middle: Floats, size: float) -> _Cells:
+def _of(cells: _Cells, kept: Bools) -> _Cells:
+    return _Cells(cells.terms[kept], cells.log_light[kept], cells.block[kept], cells.is_beside[kept])
+
+
+def _cells(x: Floats, y: Floats, log_light: Floats, beside: Bools, middle: Floats, size: float) -> _Cells:
     """Return the means of cells in which enough places lie."""
     u, v = (x - middle[0]) / size, (y - middle[1]) / size
     number = _index(v, CELLS_A_SIDE) * CELLS_A_SIDE + _index(u, CELLS_A_SIDE)
     filled = np.bincount(number, minlength=CELLS_A_SIDE**2)
     enough = filled >= LEAST_CELL_POINTS
-    sums = [np.bincount(number, column, CELLS_A_SIDE**2)[enough] for column in (u, v, *log_light.T)]
-    at_u, at_v, *light = np.array(sums) / filled[enough]
+    sums = [np.bincount(number, column, CELLS_A_SIDE**2)[enough] for column in (u, v, beside, *log_light.T)]
+    at_u, at_v, near, *light = np.array(sums) / filled[enough]
     block = _index(at_v, BLOCKS_A_SIDE) * BLOCKS_A_SIDE + _index(at_u, BLOCKS_A_SIDE)
-    return _Cells(_terms(at_u, at_v), np.array(light).T, block)
+    return _Cells(_terms(at_u, at_v), np.array(light).T, block, np.asarray(near > 0))
 
 
 def _index(place: Floats, count: int) -> NDArray[np.intp]:
     return np.clip(((place + 1) / 2 * count).astype(np.intp), 0, count - 1)
 
 
-def _unshaded(terms: Floats, level: Floats) -> Bools:
-    """Return which cells lie in no shadow: the upper edge of the cloud first [2], then trimmed about it [1]."""
+def _unshaded(cells: _Cells) -> Bools:
+    """Return which cells lie in no skein's shadow: the upper edge of the cloud first [2], then trimmed about it [1]."""
+    terms, level = cells.terms[:, : _count(2)], cells.log_light.mean(axis=1)
     weights, kept = np.ones(len(level)), np.ones(len(level), bool)
     for _ in range(_ROUNDS):
         off = level - terms @ _solved(terms, level, weights)
-        weights = np.where(off > 0, _UPPER_WEIGHT, 1.0)
+        weights = np.where(off < 0, np.where(cells.is_beside, 1.0, _UPPER_WEIGHT), _UPPER_WEIGHT)
     for _ in range(_ROUNDS):
         above = off[off > 0]
         scatter = max(1.4826 * float(np.median(above)) if len(above) else 0.0, _LEAST_TRIM)
-        kept = (off > -_BELOW * scatter) & (off < _ABOVE * scatter)
+        below = np.where(cells.is_beside, _BELOW, _FAR_BELOW)
+        kept = (off > -below * scatter) & (off < _ABOVE * scatter)
         off = level - terms @ _solved(terms, level, kept.astype(float))
     return kept
 
@@ -177,6 +188,9 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
     scatter = 1.4826 * float(np.median(np.abs(off)))  # [1]: the median deviation of a normal spread
     if scatter > _LARGEST_SCATTER:
         return None
+    mixed = _mixed(ground.terms[:, 1:], tint[1:], tints[:, 1:])
+    if not mixed:
+        tint, tints = np.zeros_like(tint), np.zeros_like(tints)
     blocks = [off[ground.block == block].mean() for block in np.unique(ground.block)]
     return LightField(
         coefficients=(bend + tint)[1:],
@@ -185,7 +199,7 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
         size_px=size,
         scatter_frac=scatter,
         local_frac=float(np.sqrt(np.mean(np.square(blocks)))),
-        mixed_frac=_mixed(ground.terms[:, 1:], tint[1:], tints[:, 1:]),
+        mixed_frac=mixed,
     )
 
 

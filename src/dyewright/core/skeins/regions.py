@@ -4,16 +4,14 @@ Yarn is rough. Between the strands lies shadow, on them here and there a glint; 
 skein's is that of the lit strands. They are picked by rank of luminance within each part of the skein. A pixel's rank
 comes from its neighbours without itself, so that the noise of the pixel does not choose it: plain areas stay unbiased.
 
-A hank is round, its flanks turn away from the light: the skein's colour is read along its middle, the evenness over all
-that lies inside the rim.
+A hank is round and folded, and parts of it turn away from the light: the skein's colour is that of the parts that face
+it, again by rank; the evenness is told from all parts inside the rim.
 
 Sources: [1] the ranks are our own choice (estimate). On a cylinder lit from the front, the parts ranked 0.70 to 0.97
-get 0.954 to 0.9996 of the full light by the cosine law, 0.986 on average: 0.3 of L* too dark at L* 50. [2] J. W. Tukey,
-D. H. McLaughlin, Less vulnerable confidence and significance procedures for location based on a single sample, Sankhya
-A 25 (1963) 331-352: the trimmed mean. [3] H. R. Künsch, Ann. Stat. 17 (1989) 1217-1241: neighbouring parts are alike,
-so that the error of their mean is told from stretches of the skein, not from parts. [4] J. Bigun, G. H. Granlund,
-Optimal orientation detection of linear symmetry, Proc. 1st Int. Conf. Computer Vision (1987) 433-438: the structure
-tensor, from which the direction of strands is read.
+get 0.954 to 0.9996 of the full light by the cosine law, 0.986 on average: 0.3 of L* too dark at L* 50.
+[2] H. R. Künsch, Ann. Stat. 17 (1989) 1217-1241: neighbouring parts are alike, so that the error of their mean is told
+from stretches of the skein, not from parts. [3] J. Bigun, G. H. Granlund, Optimal orientation detection of linear
+symmetry, Proc. 1st Int. Conf. Computer Vision (1987) 433-438: the structure tensor, which tells how strands run.
 """
 
 from dataclasses import dataclass
@@ -38,20 +36,21 @@ Scalar = TypeVar("Scalar", bound=np.generic)
 
 LIT_RANKS = (0.70, 0.97)  # [1]
 RIM_DEPTH_FRAC = 0.2  # of the depth inside an outline: not read, it may hold ground, ties and the shaded flank; ours
-CORE_DEPTH_FRAC = 0.45  # the skein's own colour is read deeper than this: there a round hank faces the camera; ours
+FACING_RANKS = (0.5, 0.9)  # of the parts by lightness: a hank is round and folded, these face the light; ours
 LONGEST_PARTS = 32  # parts along the longer side: a tie mark is a thirtieth of a hank; ours
 LEAST_PART_PX = 6
 LEAST_SIDE_PARTS = 3
 LEAST_USABLE_FRAC = 0.3
 LEAST_PART_FRAC = 0.35  # of a part inside the rim and readable, for the part to count; ours
-STRETCHES = 8  # along the skein: the error of its colour is how these differ [3]
-TRIMMED_FRAC = 0.2  # at either end, a channel each [2]: a tie, a label over the skein
-TEXTURE_FRAC = 0.004  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
+STRETCHES = 8  # along the skein: the error of its colour is how these differ [2]
+FOREIGN_TIMES = 5.0  # the median deviation: a tie, a label; ours
+LEAST_FOREIGN, LEAST_FOREIGN_DE00 = 0.02, 4.0  # of chromaticity and of a part's colour: less is never foreign; ours
+TEXTURE_FRAC = 0.010  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
 NOISE_PIXELS = 4  # (estimate)
 # ΔE00 below which 95 % of the parts stay: from the practical ladder of visibility (common practice, no source).
 RATINGS = ((1.0, "even"), (2.0, "slightly uneven"), (5.0, "uneven"))
 MOST_UNEVEN = "very uneven, or many-coloured by intent"
-STRANDS_SHOWN = 0.15  # coherence of the structure tensor [4] above which a direction of strands is told; ours
+STRANDS_SHOWN = 0.15  # coherence of the structure tensor [3] above which a direction of strands is told; ours
 
 
 @dataclass(frozen=True)
@@ -114,11 +113,10 @@ def read_skein(pixels: SkeinPixels, white: ArrayLike, *, title: str = "the skein
     Raises:
         InputError: the outline is too small, or too much of what lies in it is clipped.
     """
-    depth = depth_inside(pixels.is_inside)
-    inner = depth > RIM_DEPTH_FRAC
+    inner = depth_inside(pixels.is_inside) > RIM_DEPTH_FRAC
     side = _part_side(inner, title)
     _check_clipped(inner, pixels.is_unclipped, title)
-    is_open = inner & pixels.is_unclipped
+    is_open = _own_colour(pixels.xyz, inner & pixels.is_unclipped)
     blocks = _Blocks(_cut(pixels.xyz, side), _cut(_neighbours_y(pixels.xyz[..., 1]), side), _cut(is_open, side))
     is_read = blocks.is_open.mean(axis=-1) >= LEAST_PART_FRAC
     lit = _lit(blocks) & is_read[..., None]
@@ -133,7 +131,7 @@ def read_skein(pixels: SkeinPixels, white: ArrayLike, *, title: str = "the skein
         is_read=is_read,
         strands_deg=_strands_deg(pixels.xyz[..., 1], inner),
     )
-    colour, sd = _colour(grid, _cut(depth, side).mean(axis=-1))
+    colour, sd = _colour(grid)
     is_lit = _joined(lit, pixels.is_inside.shape, side)
     return SkeinReading(colour, sd, grid, _evenness(colour, grid), _left_out(is_lit, pixels, inner), is_lit)
 
@@ -225,7 +223,7 @@ def _middles(places: Floats, is_open: Bools, side: int, shape: tuple[int, ...]) 
 
 
 def _strands_deg(luminance: NDArray[np.floating], inner: Bools) -> float | None:
-    """Return the direction along which light changes least [4]; None where it changes alike in all."""
+    """Return the direction along which light changes least [3]; None where it changes alike in all."""
     down, right = np.gradient(luminance)
     down, right = down[inner], right[inner]
     xx, yy, xy = float(np.mean(right**2)), float(np.mean(down**2)), float(np.mean(right * down))
@@ -236,24 +234,44 @@ def _strands_deg(luminance: NDArray[np.floating], inner: Bools) -> float | None:
     return float((across + 90) % 180)
 
 
-def _colour(grid: PartGrid, depth: Floats) -> tuple[Floats, Floats]:
-    """Return the trimmed mean [2] of the parts deep inside, and its standard error from stretches of the skein [3]."""
-    core = grid.is_read & (depth >= CORE_DEPTH_FRAC)
-    core = core if core.sum() >= STRETCHES else grid.is_read
-    labs, x, y = grid.lab[core], grid.x_px[core], grid.y_px[core]
+def _colour(grid: PartGrid) -> tuple[Floats, Floats]:
+    """Return the mean of the parts that face the light, and its standard error from stretches of the skein [2]."""
+    labs, x, y = (values[grid.is_read] for values in (grid.lab, grid.x_px, grid.y_px))
+    usual = _usual(labs)
+    labs, x, y = labs[usual], x[usual], y[usual]
     along = x if np.ptp(x) > np.ptp(y) else y
     stretches = np.array_split(labs[np.argsort(along, kind="stable")], min(STRETCHES, len(labs)))
-    colour = _trimmed_mean(labs)
+    colour = _facing(labs)
     texture = TEXTURE_FRAC * np.abs(log_light_slopes(colour).sum(axis=-1))
-    if len(stretches) < 2:
-        return colour, texture
-    spread = np.std([_trimmed_mean(stretch) for stretch in stretches], axis=0, ddof=1)
+    facing = np.array([_facing(stretch) for stretch in stretches])
+    spread = 1.4826 * np.median(np.abs(facing - np.median(facing, axis=0)), axis=0)  # a stretch under a label apart
     return colour, np.hypot(spread / np.sqrt(len(stretches)), texture)
 
 
-def _trimmed_mean(values: Floats) -> Floats:
-    cut = int(TRIMMED_FRAC * len(values))
-    return np.asarray(np.sort(values, axis=0)[cut : len(values) - cut].mean(axis=0), float)
+def _usual(labs: Floats) -> Bools:
+    """Return which parts belong to the bulk of the skein: a label over it lies far off, unless all parts do."""
+    away = delta_e00(labs, np.median(labs, axis=0))
+    return np.asarray(away <= max(FOREIGN_TIMES * float(np.median(away)), LEAST_FOREIGN_DE00))
+
+
+def _facing(labs: Floats) -> Floats:
+    """Return the mean colour of the parts whose lightness ranks within FACING_RANKS."""
+    ordered = labs[np.argsort(labs[:, 0], kind="stable")]
+    low, high = (int(rank * len(labs)) for rank in FACING_RANKS)
+    return np.asarray(ordered[low : max(high, low + 1)].mean(axis=0), float)
+
+
+def _own_colour(xyz: NDArray[np.floating], chosen: Bools) -> Bools:
+    """Return which of the chosen pixels belong to the yarn: a tie, a label, ground in a gap have another chromaticity.
+
+    Where the yarn has many colours itself, its chromaticity scatters and nothing is left out.
+    """
+    pixels = xyz[chosen]
+    chromaticity = pixels / np.maximum(pixels.sum(axis=1, keepdims=True), 1e-6)
+    off = np.abs(chromaticity - np.median(chromaticity, axis=0)).max(axis=1)
+    own = np.zeros_like(chosen)
+    own[chosen] = off < max(FOREIGN_TIMES * float(np.median(off)), LEAST_FOREIGN)
+    return own
 
 
 def _evenness(colour: Floats, grid: PartGrid) -> Evenness:

@@ -25,13 +25,23 @@ from dyewright.core.colour.difference import (
 from dyewright.core.colour.words import difference_words, visibility_words
 from dyewright.core.model import PairDifference, ToTarget
 
-__all__ = ["CANNOT_TELL", "Errors", "is_undecided", "is_within", "matching_sets", "pair_differences", "to_target"]
+__all__ = [
+    "CANNOT_TELL",
+    "Errors",
+    "is_undecided",
+    "is_within",
+    "likely_differences",
+    "matching_sets",
+    "pair_differences",
+    "to_target",
+]
 
 Floats = NDArray[np.float64]
 
 CANNOT_TELL = "cannot tell from this photo"
 Z95 = 1.96  # the normal deviate that holds 95 %
 LEAST_DRAWS, MOST_NUMBERS = 1000, 60_000  # draws, and draws times pairs: 4,000 draws leave ±1 % on a quantile
+FREEDOM = 16  # degrees of freedom of a pooled standard error: eight stretches and a photo of others (estimate)
 BALL95 = 1.614  # the radius that holds 95 % of errors alike in three directions, over their total: sqrt(7.815 / 3), χ²
 
 
@@ -105,9 +115,15 @@ def _halves(pairs: NDArray[np.intp], metric: Floats, errors: Errors, rng: np.ran
 
 def _drawn(errors: Errors, draws: int, rng: np.random.Generator) -> Floats:
     """Return drawn errors of the skeins, shape (draws, n, 3)."""
-    own = rng.standard_normal((draws, *errors.own_sd_lab.shape)) * errors.own_sd_lab
+    own = rng.standard_normal((draws, *errors.own_sd_lab.shape)) * _pooled(errors.own_sd_lab)
     weights = rng.standard_normal((draws, len(errors.shared_lab)))
-    return np.asarray(own + np.einsum("dk,knc->dnc", weights, errors.shared_lab), float)
+    small = np.sqrt(FREEDOM / rng.chisquare(FREEDOM, (draws, 1, 1)))  # Student's: the standard errors are estimates too
+    return np.asarray(small * (own + np.einsum("dk,knc->dnc", weights, errors.shared_lab)), float)
+
+
+def _pooled(sd_lab: Floats) -> Floats:
+    """Return standard errors half-way to those of all skeins: each comes from few stretches, the yarn is much alike."""
+    return np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2)
 
 
 def _apart(pairs: NDArray[np.intp], values: Floats) -> Floats:
@@ -167,15 +183,35 @@ def is_undecided(pair: PairDifference, tolerance_de00: float) -> bool:
     return is_within(pair.low, pair.high, tolerance_de00) is None
 
 
-def matching_sets(
-    ids: Sequence[int], pairs: Sequence[PairDifference], tolerance_de00: float
-) -> tuple[tuple[int, ...], ...]:
-    """Return the sets of skeins in which no two differ by more than the tolerance [2], largest set first."""
+def likely_differences(labs: ArrayLike, errors: Errors) -> Floats:
+    """Return the ΔE00 of every pair without what errors add to it on average, in the order of `pair_differences`.
+
+    Equal skeins never measure 0: the square of a measured difference is the square of the true one and the variance of
+    the error, on average. That variance is taken off.
+    """
+    lab = np.asarray(labs, float)
+    pairs = np.array(list(combinations(range(len(lab)), 2)), int).reshape(-1, 2)
+    one, two = lab[pairs[:, 0]], lab[pairs[:, 1]]
+    metric, own = ciede2000_metric((one + two) / 2), _pooled(errors.own_sd_lab) ** 2
+    shared = np.einsum("pij,kpj->kpi", metric, _apart(pairs, errors.shared_lab))
+    single = np.einsum("pij,pj->p", metric**2, own[pairs[:, 0]] + own[pairs[:, 1]])
+    variance = single + np.sum(shared**2, axis=(0, 2))
+    return np.asarray(np.sqrt(np.maximum(delta_e00(one, two) ** 2 - variance, 0)), float)
+
+
+def matching_sets(ids: Sequence[int], differences: ArrayLike, tolerance_de00: float) -> tuple[tuple[int, ...], ...]:
+    """Return the sets of skeins in which no two differ by more than the tolerance [2], largest set first.
+
+    Args:
+        ids: one a skein.
+        differences: ΔE00 of every pair, in the order of `pair_differences`.
+        tolerance_de00: the limit, ΔE00.
+    """
     from scipy.cluster.hierarchy import fcluster, linkage
 
     if len(ids) < 2:
         return tuple((skein,) for skein in ids)
-    merged = linkage([pair.de00 for pair in pairs], method="complete")
+    merged = linkage(np.asarray(differences, float), method="complete")
     labels = fcluster(merged, t=tolerance_de00, criterion="distance")
     groups = [tuple(skein for skein, own in zip(ids, labels, strict=True) if own == label) for label in set(labels)]
     return tuple(sorted(groups, key=lambda group: (-len(group), group)))

@@ -15,8 +15,9 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 GROUND_POINTS = 80_000  # places of the photo that are looked at; a third of them is ground
-RING_FRAC = 0.8  # of a skein's width: ground within it counts as its surroundings
+RING_FRAC = 1.2  # of a skein's width: ground within it counts as its surroundings
 MARGIN_FRAC = 0.1  # of a skein's width: next to it lie its halo and its own shadow
+SHADOW_FRAC = 0.5  # of a skein's width: as far as its own shadow falls under a lamp at 45°; ours
 FRAME_FRAC = 0.15  # of the chart's side: its frame
 
 
@@ -29,20 +30,21 @@ def ground_light(
 
 def ground_places(
     photo: LoadedPhoto, shapes: Sequence[Shape], corners: Floats | None, calibration: Calibration
-) -> tuple[Floats, Floats, Floats]:
-    """Return places x and y of the ground round skeins and chart, and light there with the tone curve taken out."""
+) -> tuple[Floats, Floats, Floats, Bools]:
+    """Return places x and y of the ground, light there with the tone curve taken out, and which lie beside a skein."""
     rows, columns = photo.linear.shape[:2]
     stride = max(1, round(float(np.sqrt(rows * columns / GROUND_POINTS))))
     y, x = np.arange(stride // 2, rows, stride), np.arange(stride // 2, columns, stride)
     x_px, y_px = (np.asarray((places + 0.5) * photo.reduction, float) for places in (x, y))
-    kept = _surroundings(shapes, corners, x_px, y_px) & ~photo.clipped[y[:, None], x[None, :]]
+    kept, beside = _surroundings(shapes, corners, x_px, y_px)
+    kept &= ~photo.clipped[y[:, None], x[None, :]]
     at_y, at_x = np.nonzero(kept)
     rgb = straightened(calibration.tone, np.asarray(photo.linear[y[at_y], x[at_x]], float))
-    return x_px[at_x], y_px[at_y], rgb
+    return x_px[at_x], y_px[at_y], rgb, beside[at_y, at_x]
 
 
-def _surroundings(shapes: Sequence[Shape], corners: Floats | None, x_px: Floats, y_px: Floats) -> Bools:
-    """Return which places of a grid lie round the skeins and the chart, and in none of them nor in their shadow."""
+def _surroundings(shapes: Sequence[Shape], corners: Floats | None, x_px: Floats, y_px: Floats) -> tuple[Bools, Bools]:
+    """Return which places of a grid lie round the skeins and the chart, in none of them, and where shadows may fall."""
     from scipy.ndimage import distance_transform_edt
 
     inside = np.zeros((len(y_px), len(x_px)), bool)
@@ -55,7 +57,7 @@ def _surroundings(shapes: Sequence[Shape], corners: Floats | None, x_px: Floats,
     if corners is not None:
         near |= _grown(corners, 2 * RING_FRAC, x_px, y_px) & (away > MARGIN_FRAC * width)
         near &= ~_grown(corners, 2 * FRAME_FRAC, x_px, y_px)
-    return np.asarray(near)
+    return np.asarray(near), np.asarray(away < SHADOW_FRAC * width)
 
 
 def _width(shapes: Sequence[Shape], corners: Floats | None) -> float:

@@ -22,7 +22,8 @@ __all__ = ["PhotoReading", "Request", "Seen", "read_photo", "see_photo"]
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-TONE_DOUBT_FRAC = 0.04  # estimate: of a difference in light, by which the grey row's tone curve may be off
+TONE_DOUBT_FRAC = 0.12  # of a difference in light: by which the curve through the grey row errs there (measured: 0.12)
+MIXED_DOUBT_FRAC = 0.25  # estimate: of a difference in the light's colour: it acts on yarn otherwise than on the ground
 RENDERED_DOUBT_FRAC = 0.25  # estimate: the same without a chart: phones bend the bright end of their tone curve
 
 
@@ -159,7 +160,8 @@ def _shared_lab(field: LightField | None, middle: Floats | None, read: Sequence[
         shifts = shifts - field.shifts_at(*middle[:, None])
         log_light = log_light - np.log(field.channels_at(*middle))
     doubt = RENDERED_DOUBT_FRAC if middle is None else TONE_DOUBT_FRAC
-    causes = np.concatenate([shifts, doubt * log_light[None]])
+    tint = log_light - log_light.mean(axis=1, keepdims=True)
+    causes = np.concatenate([shifts, doubt * log_light[None], MIXED_DOUBT_FRAC * tint[None]])
     slopes = log_light_slopes(np.array([reading.lab for _, reading in read]))
     return np.asarray(-np.einsum("nij,knj->kni", slopes, causes), float)
 

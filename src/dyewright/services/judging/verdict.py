@@ -13,6 +13,7 @@ from dyewright.core.skeins import (
     Calibration,
     Errors,
     SkeinReading,
+    likely_differences,
     matching_sets,
     pair_differences,
     to_target,
@@ -40,7 +41,7 @@ DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0
 LIT_FRAC = 0.015  # estimate: of light by which the lit strands of a yarn stand for its colour
 SCALE_FRAC = 0.05  # estimate: of a difference, read through a chart
 RENDERED_SCALE_FRAC = 0.15  # estimate: the same without a chart: a phone's own rendering stretches contrast
-UNKNOWN_LIGHT_FRAC = 0.03  # estimate: between two places of a table lit from one side
+UNKNOWN_LIGHT_FRAC = 0.1  # between two places of a table lit from one side (measured on drawn scenes: 0.1)
 JOINED_FRAC = 0.3  # estimate: of a colour's doubt through the chart that two photos do not share
 Z95 = 1.96  # the normal deviate that holds 95 %
 BASES = {
@@ -201,12 +202,15 @@ def _result(
 ) -> JudgeResult:
     skeins: list[SkeinColour] = []
     for reading in readings:
-        for box, skein in zip(reading.boxes, reading.skeins, strict=True):
-            skeins.append(_skein_colour(len(skeins) + 1, box, skein, reading.calibration, target, tolerance))
+        light = np.sqrt(np.sum(reading.shared_lab**2, axis=0))
+        for box, skein, sd in zip(reading.boxes, reading.skeins, light, strict=True):
+            lit = replace(skein, sd_lab=np.hypot(skein.sd_lab, sd))
+            skeins.append(_skein_colour(len(skeins) + 1, box, lit, reading.calibration, target, tolerance))
     ids = [skein.id for skein in skeins]
     rng = np.random.default_rng(len(ids))  # the same photo gives the same answer twice
-    pairs = pair_differences(ids, [skein.lab for skein in skeins], _errors(readings), tolerance, rng)
-    sets = matching_sets(ids, pairs, tolerance)
+    labs, errors = [skein.lab for skein in skeins], _errors(readings)
+    pairs = pair_differences(ids, labs, errors, tolerance, rng)
+    sets = matching_sets(ids, likely_differences(labs, errors), tolerance)
     result = JudgeResult(
         chart=readings[0].chart,
         skeins=tuple(skeins),
