@@ -25,26 +25,26 @@ _Share = tuple[_Standing, tuple[int, ...]]
 
 
 def assign(
-    ids: Sequence[int], pairs: Sequence[PairDifference], wanted: Sequence[int], tolerance_de00: float
+    ids: Sequence[int], pairs: Sequence[PairDifference], orders: Sequence[int], tolerance_de00: float
 ) -> Assignment:
     """Return the skeins of each order; inside an order no two differ by more than the tolerance.
 
     Args:
         ids: the skeins at hand.
         pairs: how each two of them differ.
-        wanted: how many skeins each order needs, in the order of asking.
+        orders: how many skeins each order needs, in the order of asking.
         tolerance_de00: ΔE00 within which skeins match.
 
     Raises:
         InputError: no order, or one of less than one skein.
     """
-    _check(wanted)
+    _check(orders)
     differences = {frozenset((pair.a, pair.b)): pair.de00 for pair in pairs}
     share = _exact if len(ids) <= EXACT_UP_TO else _greedy
-    orders = share(sorted(ids), differences, wanted, tolerance_de00)
-    given = {skein for order in orders for skein in order}
+    filled = share(sorted(ids), differences, orders, tolerance_de00)
+    given = {skein for order in filled for skein in order}
     rest = tuple(skein for skein in ids if skein not in given)
-    return Assignment(orders, rest, _words(orders, wanted, rest, pairs, tolerance_de00))
+    return Assignment(filled, rest, _words(filled, orders, rest, pairs, tolerance_de00))
 
 
 def _check(wanted: Sequence[int]) -> None:

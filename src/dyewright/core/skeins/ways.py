@@ -248,17 +248,17 @@ def _lack_words(lab: ArrayLike, goal: ArrayLike, dyeing: Dyeing) -> str:
     )
 
 
-def missing_frac(lab: ArrayLike, goal: ArrayLike, undyed: ArrayLike) -> float:
+def missing_frac(lab: ArrayLike, target_lab: ArrayLike, undyed_lab: ArrayLike) -> float:
     """Return which share of its dye a skein lacks, told from colours alone: a rough guide.
 
     The yarn's light is taken in three bands, X, Y and Z; in the one that is absorbed most, K/S grows with the dose [1].
 
     Args:
         lab: the skein.
-        goal: what it is to come to.
-        undyed: the yarn without dye.
+        target_lab: what it is to come to.
+        undyed_lab: the yarn without dye.
     """
-    own, wanted, bare = (_k_over_s(colour) for colour in (lab, goal, undyed))
+    own, wanted, bare = (_k_over_s(colour) for colour in (lab, target_lab, undyed_lab))
     band = int(np.argmax(wanted - bare))
     dose = wanted[band] - bare[band]
     return float(np.clip(1 - (own[band] - bare[band]) / dose, 0, 1)) if dose > 0 else 0.0
