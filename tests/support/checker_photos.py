@@ -28,6 +28,19 @@ def checker_photo(notebook: str, cell: int, output: int) -> bytes:
     return base64.b64decode("".join(cells[cell]["outputs"][output]["data"]["image/png"]))
 
 
+def checker_photos(notebook: str) -> list[tuple[int, int]]:
+    """Return the cells and outputs of a notebook that hold a picture, or skip the test with the reason."""
+    with zipfile.ZipFile(_wheel()) as wheel:
+        name = next(entry for entry in wheel.namelist() if entry.endswith(f"/{notebook}.ipynb"))
+        cells = json.loads(wheel.read(name))["cells"]
+    return [
+        (number, place)
+        for number, cell in enumerate(cells)
+        for place, output in enumerate(cell.get("outputs", []))
+        if "image/png" in output.get("data", {})
+    ]
+
+
 def _wheel() -> Path:
     cache = Path(os.environ.get("DYEWRIGHT_TEST_CACHE") or platformdirs.user_cache_path("dyewright-tests"))
     for folder in (cache, Path.cwd()):
