@@ -67,7 +67,7 @@ def result_on(labs, *, tolerance=1.0, half=0.1, half_lab=2.0, basis=Basis.MEASUR
         de00, cmc = float(delta_e00(one.lab, two.lab)), float(delta_cmc(one.lab, two.lab))
         within = True if de00 + half <= tolerance else False if de00 - half > tolerance else None
         pairs.append(PairDifference(one.id, two.id, de00, max(de00 - half, 0), de00 + half, cmc, "", "", within))
-    sets = matching_sets([skein.id for skein in skeins], pairs, tolerance)
+    sets = matching_sets([skein.id for skein in skeins], [pair.de00 for pair in pairs], tolerance)
     return with_ways(JudgeResult(ChartReading(found=True), skeins, tuple(pairs), sets, "", (), basis, tolerance))
 
 

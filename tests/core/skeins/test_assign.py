@@ -46,6 +46,13 @@ def test_the_first_order_does_not_take_what_the_second_needs():
     assert answer.orders == ((4, 5), (1, 2, 3))
 
 
+def test_skeins_of_one_set_match_even_where_they_measure_a_little_more():
+    pairs = pairs_of([0.0, 1.05, 5.0])
+
+    assert assign([1, 2, 3], pairs, [2], 1.0).orders == ((),)
+    assert assign([1, 2, 3], pairs, [2], 1.0, [[1, 2], [3]]).orders == ((1, 2),)
+
+
 def test_an_order_that_cannot_be_filled_is_empty_and_said_so():
     answer = shared([0.0, 0.5, 3.0], [3, 2, 1])
 

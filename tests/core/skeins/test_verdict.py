@@ -21,7 +21,7 @@ def pairs_of(differences, half=0.1):
 
 def judged(skeins, differences, half=0.1):
     pairs = pairs_of(differences, half)
-    sets = matching_sets([s.id for s in skeins], pairs, 1.0)
+    sets = matching_sets([s.id for s in skeins], [pair.de00 for pair in pairs], 1.0)
     return verdict(skeins, pairs, sets, 1.0), " ".join(advice(skeins, pairs, sets, 1.0, ways(skeins, pairs, sets)))
 
 

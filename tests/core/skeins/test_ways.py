@@ -39,7 +39,7 @@ def pairs_of(skeins, half=0.1, tolerance=1.0):
 
 def found_for(skeins, dyeing=None, half=0.1):
     pairs = pairs_of(skeins, half)
-    return ways(skeins, pairs, matching_sets([one.id for one in skeins], pairs, 1.0), dyeing)
+    return ways(skeins, pairs, matching_sets([one.id for one in skeins], [pair.de00 for pair in pairs], 1.0), dyeing)
 
 
 def kinds(found):

@@ -25,7 +25,11 @@ _Share = tuple[_Standing, tuple[int, ...]]
 
 
 def assign(
-    ids: Sequence[int], pairs: Sequence[PairDifference], orders: Sequence[int], tolerance_de00: float
+    ids: Sequence[int],
+    pairs: Sequence[PairDifference],
+    orders: Sequence[int],
+    tolerance_de00: float,
+    sets: Sequence[Sequence[int]] = (),
 ) -> Assignment:
     """Return the skeins of each order; inside an order no two differ by more than the tolerance.
 
@@ -34,12 +38,18 @@ def assign(
         pairs: how each two of them differ.
         orders: how many skeins each order needs, in the order of asking.
         tolerance_de00: ΔE00 within which skeins match.
+        sets: those that were found to match; two of one set do, even where they measure a little more.
 
     Raises:
         InputError: no order, or one of less than one skein.
     """
     _check(orders)
-    differences = {frozenset((pair.a, pair.b)): pair.de00 for pair in pairs}
+    together = {frozenset(two) for group in sets for two in combinations(group, 2)}
+    differences = {
+        two: min(pair.de00, tolerance_de00) if two in together else pair.de00
+        for pair in pairs
+        for two in [frozenset((pair.a, pair.b))]
+    }
     share = _exact if len(ids) <= EXACT_UP_TO else _greedy
     filled = share(sorted(ids), differences, orders, tolerance_de00)
     given = {skein for order in filled for skein in order}

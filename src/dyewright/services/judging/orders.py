@@ -44,7 +44,7 @@ def orders_from_text(text: str) -> tuple[int, ...]:
 
 def shared_out(result: JudgeResult, wanted: Sequence[int]) -> Assignment:
     """Return which skeins of a verdict go to which order."""
-    return assign([skein.id for skein in result.skeins], result.pairs, wanted, result.tolerance)
+    return assign([skein.id for skein in result.skeins], result.pairs, wanted, result.tolerance, result.sets)
 
 
 def shared_out_of(session: Session, judgement_id: UUID, text: str) -> Assignment:
@@ -56,4 +56,4 @@ def shared_out_of(session: Session, judgement_id: UUID, text: str) -> Assignment
     wanted = orders_from_text(text)
     result: Any = photos.judgement(session, judgement_id).result
     pairs = [from_plain(PairDifference, pair) for pair in result["pairs"]]
-    return assign([skein["id"] for skein in result["skeins"]], pairs, wanted, result["tolerance"])
+    return assign([skein["id"] for skein in result["skeins"]], pairs, wanted, result["tolerance"], result["sets"])
