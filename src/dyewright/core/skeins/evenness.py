@@ -49,14 +49,14 @@ ROUND_FACTOR = 0.75  # of patches on a skein as wide as long, where nothing goes
 PATCH_MORAN = 0.2  # [1]: 0 where neighbours are no more alike than any two, 1 where they are the same
 SHARED_FRAC = 0.6  # of an edge or a band that both sides of a skein must show
 BAND_FRAC = 0.7
-LINE_FACTOR = 1.6
+LINE_FACTOR = 2.2
 MOST_LIGHT = 4.0  # of lightness that goes with hue and chroma: more is not told from them (estimate)
 P95_OF_NOISE = (
     1.73  # what 95 of 100 lengths of two errors stay below, over their standard deviation: sqrt(5.991 / 2), χ²
 )
 SMOOTHED = 3.0  # the noise of nine parts' mean is a third of one's
-COLOURS_DE00 = 6.0  # parts this far in hue and chroma from the middle are another colour, not more of the same
-COLOURED_CHROMA, COLOURED_FRAC = 15.0, 0.08  # in at least this share of the parts; paler ones may be ties and labels
+COLOURS_DE00 = 4.5  # parts this far in hue and chroma from the middle are another colour, not more of the same
+COLOURED_CHROMA, COLOURED_FRAC = 10.0, 0.08  # in at least this share of the parts; paler ones may be ties and labels
 ANY_COLOUR_FRAC = 0.33  # in so many even where they are pale
 
 
@@ -212,7 +212,9 @@ def _edge(profile: _Profile, dye: DyeMap) -> _Found:
     steps = _steps(profile.dye)
     at = int(np.linalg.norm(steps, axis=1).argmax())
     size = float(np.linalg.norm(steps[at]))
-    shared = _agreement(np.array([_steps(half)[at] for half in profile.halves]), steps[at])
+    near = slice(max(at - 1, 0), at + 2)  # an edge may run a little aslant
+    sides = [_steps(half)[near] @ steps[at] / max(size, 1e-9) for half in profile.halves]
+    shared = _agreement(sides, size)
     one, two = profile.dye[: at + EDGE_PARTS], profile.dye[at + EDGE_PARTS :]
     rest = float(((one - one.mean(axis=0)) ** 2).sum() + ((two - two.mean(axis=0)) ** 2).sum())
     return _found(UnevenKind.TIDE_LINE, size, dye, shared, 1 - rest / _variance(profile))
@@ -223,11 +225,10 @@ def _steps(values: Floats) -> Floats:
     return np.asarray(means[EDGE_PARTS:] - means[:-EDGE_PARTS])
 
 
-def _agreement(sides: Floats, whole: Floats) -> float:
+def _agreement(sides: list[Floats], size_de00: float) -> float:
     """Return from 0 to 1 how far both sides of a skein show what the whole shows: a patch is on one of them."""
-    size = max(float(np.linalg.norm(whole)), 1e-9)
-    least = float(np.nan_to_num(sides @ whole / size).min()) / size
-    return float(np.clip(least / SHARED_FRAC, 0, 1))
+    least = min(float(side.max()) for side in sides)
+    return float(np.clip(least / (SHARED_FRAC * max(size_de00, 1e-9)), 0, 1))
 
 
 def _bands(profile: _Profile, dye: DyeMap) -> _Found:
@@ -235,8 +236,8 @@ def _bands(profile: _Profile, dye: DyeMap) -> _Found:
     paler = _paler(profile.dye)
     at = int(paler.argmax())
     size = float(paler[at])
-    sides = np.array([_paler(half)[at] for half in profile.halves])
-    shared = _agreement(sides[:, None], np.array([size]))
+    near = slice(max(at - 1, 0), at + 2)
+    shared = _agreement([_paler(half)[near] for half in profile.halves], size)
     return _found(UnevenKind.TIE_MARKS, size, dye, shared, float(_runs(paler > 0.5 * size)))
 
 
@@ -315,8 +316,8 @@ def _named(found: list[_Found]) -> _Found | None:
         return None
     if bands.score >= 1 and bands.size_de00 >= max(BAND_FRAC * edge.size_de00, patches.size_de00):
         return bands
-    line = edge if edge.score >= 1 and (edge.detail > gradient.detail or gradient.score < 1) else gradient
-    if line.score >= 1 and line.size_de00 >= LINE_FACTOR * patches.size_de00:
+    line = edge if edge.detail > gradient.detail or gradient.score < 1 else gradient
+    if max(edge.score, gradient.score) >= 1 and line.size_de00 >= LINE_FACTOR * patches.size_de00:
         return line
     if patches.score >= 1:
         return patches

@@ -33,6 +33,9 @@ FOREIGN_LIGHT, FOREIGN_HUE = (
 PAPER_DE00, PAPER_CHROMA = 8.0, 8.0  # paper and cotton against the skein (estimate)
 MOST_FOREIGN_FRAC = 0.45  # more of the skein than this is no tie: it is many-coloured (estimate)
 CREASE_SDS, CREASE_DE00 = 3.0, 0.5  # darker than its neighbours by more: a fold's shadow; ours
+LEAST_SHADE = 0.3  # ΔE00 of small shadows, below which they say little of where hue follows (estimate)
+EXPECTED_SD_FRAC = 0.4  # of how lightness goes with depth, by the three bands (estimate)
+PARTS_ALIKE = 9  # shade spans several parts: so many count as one; ours
 LARGEST_LEAK = 1.2  # of shading that may show as hue (estimate)
 
 
@@ -87,19 +90,20 @@ def dye_map(grid: PartGrid) -> DyeMap:
     along = told / share if share > 1e-6 else np.array([1.0, 0.0])
     across = np.array([-along[1], along[0]])
     deeper, other = (_about_median(hue @ way, is_kept) for way in (along, across))
-    depth = float(towards[0]) / max(share, LEAST_TOLD)
+    light = _about_median(values[..., 0], is_kept)
+    noise = float(np.hypot(_between_neighbours(deeper), _between_neighbours(other)))
+    depth = _light_a_depth(light[is_kept], deeper[is_kept], noise, float(towards[0]) / max(share, LEAST_TOLD))
     moved = np.stack(
         [depth * deeper, *np.moveaxis(deeper[..., None] * along + other[..., None] * across, -1, 0)], axis=-1
     )
-    scatter = rough[is_kept][:, 1:] - leak * rough[is_kept][:, :1]
     return DyeMap(
         deeper=deeper,
         other=other,
-        light=_about_median(values[..., 0], is_kept),
+        light=light,
         is_kept=is_kept,
-        noise_de00=float(np.hypot(_scatter(scatter[:, 0]), _scatter(scatter[:, 1]))),
+        noise_de00=noise,
         light_a_depth=depth,
-        is_told=share > LEAST_TOLD,
+        is_told=min(share, float(np.linalg.norm(towards[1:]))) > LEAST_TOLD,
         photo_noise_de00=float(np.linalg.norm((axes @ to_de * grid.sd_lab)[1:])),
         lab=middle + moved @ axes @ np.linalg.inv(to_de).T,
     )
@@ -160,17 +164,39 @@ def _creased(light: Floats) -> Bools:
     return np.asarray(np.nan_to_num(light) < -deepest)
 
 
+def _light_a_depth(light: Floats, deeper: Floats, noise: float, expected: float) -> float:
+    """Return how lightness goes with depth: as expected of dye [2], and as these parts show it, by how sure each is.
+
+    Within a factor of two of what is expected; lightness that goes another way is shade.
+    """
+    signal = float(deeper @ deeper) - len(deeper) * noise**2 / 2
+    if signal <= 0:
+        return expected
+    seen = float(light @ deeper) / signal
+    sure = (len(light) / PARTS_ALIKE) * signal / len(light) / max(float(light @ light) / len(light), 1e-9)
+    prior = 1 / (EXPECTED_SD_FRAC * expected) ** 2 if expected else np.inf
+    both = (seen * sure + expected * prior) / (sure + prior)
+    low, high = sorted((expected / 2, expected * 2))
+    return float(np.clip(both, low, high))
+
+
 def _leak(rough: Floats) -> Floats:
     """Return how far hue and chroma follow a unit of shading, from the small shadows of the skein."""
     near = np.abs(rough[:, 0]) < 5 * max(_scatter(rough[:, 0]), 1e-6)
     shade, hue = rough[near, 0], rough[near, 1:]
-    leak = shade @ hue / max(float(shade @ shade), 1e-9)
+    leak = shade @ hue / max(float(shade @ shade) + len(shade) * LEAST_SHADE**2, 1e-9)
     return np.asarray(leak * min(1.0, LARGEST_LEAK / max(float(np.linalg.norm(leak)), 1e-9)))
 
 
 def _scatter(values: Floats) -> float:
     """Return the standard deviation of a normal spread with this median absolute deviation [3]; 0 of nothing."""
     return 1.4826 * float(np.median(np.abs(values - np.median(values)))) if len(values) else 0.0
+
+
+def _between_neighbours(values: Floats) -> float:
+    """Return by how much one part scatters, from the differences between parts beside each other."""
+    steps = np.concatenate([np.diff(values, axis=0).ravel(), np.diff(values, axis=1).ravel()])
+    return _scatter(steps[~np.isnan(steps)]) / float(np.sqrt(2))
 
 
 def _about_median(values: Floats, is_kept: Bools) -> Floats:
