@@ -301,10 +301,25 @@ def _may_be_meant(uneven: Sequence[SkeinColour]) -> bool:
 
 
 def _uneven_words(uneven: Sequence[SkeinColour]) -> str:
-    told = [f"{skein.evenness.rating}, {skein.evenness.de00_p95:.1f}" for skein in uneven]
-    if len(uneven) == 1:
-        return f"Skein {uneven[0].id} is {uneven[0].evenness.rating} inside ({uneven[0].evenness.de00_p95:.1f})"
-    return "; ".join(f"skein {skein.id} is {words}" for skein, words in zip(uneven, told, strict=True)).capitalize()
+    told = [f"skein {skein.id} {_how_uneven(skein)} ({skein.evenness.de00_p95:.1f})" for skein in uneven]
+    said = listed(told)
+    return f"{said[0].upper()}{said[1:]}"
+
+
+def _how_uneven(skein: SkeinColour) -> str:
+    match skein.evenness.kind:
+        case UnevenKind.GRADIENT:
+            return "grows deeper towards one end"
+        case UnevenKind.TIDE_LINE:
+            return "has a tide line"
+        case UnevenKind.BLOTCHES:
+            return "has blotches"
+        case UnevenKind.TIE_MARKS:
+            return "has tie marks"
+        case UnevenKind.VARIEGATED:
+            return "is many-coloured"
+        case UnevenKind.EVEN:
+            return f"is {skein.evenness.rating} inside"
 
 
 def _left_wound(skein: SkeinColour) -> tuple[float, float, float] | None:
