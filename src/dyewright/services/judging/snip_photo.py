@@ -57,9 +57,9 @@ def snip_page(session: Session, judgement_id: UUID, typed: Mapping[str, str]) ->
     ids = [str(skein["id"]) for skein in result["skeins"]]
     has_target = any(skein.get("to_target") for skein in result["skeins"])
     choices = [(one, f"outline {one}") for one in ids] + ([(MEANT, "the colour that was meant")] if has_target else [])
+    is_damp = "is_damp" in typed or ("snip" not in typed and judgement.marks.get("yarn") == "damp")
     first, second = [*ids, "", ""][:2]
     typed = {"snip": first, "against": MEANT if has_target and len(ids) == 1 else second} | dict(typed)
-    is_damp = "is_damp" in typed or ("snip" not in typed and judgement.marks.get("yarn") == "damp")
     view: dict[str, object] = {
         "judgement": judgement,
         "run": run,
