@@ -72,8 +72,8 @@ def test_a_root_polynomial_never_reads_worse_and_mostly_better(light, sensor, re
     linear, weights = raw_calibration(sensor, light, reference, Fit.LINEAR)
     root, _ = raw_calibration(sensor, light, reference, Fit.ROOT)
 
-    # The first simulation found both alike on yarn. Here, over six sensors and four lamps, the root-polynomial's mean is
-    # better by 22 to 37 % on the 190 patches, 10 to 24 % on CIE 224, 7 to 19 % on usual dyeings and 1 to 9 % on vivid
+    # The first simulation found both alike on yarn. Here, over six sensors and four lamps, the root-polynomial's mean
+    # is better by 22 to 37 % on the 190 patches, 10 to 24 % on CIE 224, 7 to 19 % on usual dyeings, 1 to 9 % on vivid
     # ones: the reason why it is taken wherever the chart's left-out patches agree.
     for colours in (patches_190(), samples_cie_224(), dyed_wool(300, seed=5), usual_wool(300, seed=5)):
         truth, seen = true_lab(colours), colours @ weights
