@@ -28,7 +28,7 @@ _BAND_FRAC = 0.04  # of the shorter side: the edge of the photo where the ground
 _BAND_SHARE = 0.6  # of that band is taken to be ground: a skein or the chart may reach into the rest
 _ROUNDS = 4
 _STRIDE = 4  # pixels of the working copy between those that the ground is fitted to
-_LEAST_GROUND = 0.05  # of the photo
+_LEAST_GROUND, _LEAST_POINTS = 0.05, 50  # of the photo, and for a first fit
 _NEAR = 3.0  # standard deviations within which a pixel still is ground
 # What a pixel must be off by where the ground itself is plainer: brightness, two chromaticities, detail.
 _FLOORS = np.array([0.10, 0.012, 0.012, 0.035], np.float32)
@@ -124,6 +124,8 @@ def _ground(features: Floats, hidden: Bools) -> tuple[Floats, NDArray[np.float64
     coarse, terms = features[::_STRIDE, ::_STRIDE], _terms(rows, columns)
     own, open_to = terms[::_STRIDE, ::_STRIDE], ~hidden[::_STRIDE, ::_STRIDE]
     kept = _plain_band(coarse, open_to)
+    if kept.sum() < _LEAST_POINTS:
+        return None
     for number in range(_ROUNDS):
         used = 3 if number == 0 else 6  # a plane first: a curve through a band alone may swing inside it
         surface = np.linalg.lstsq(own[kept, :used], coarse[kept])[0]
@@ -147,6 +149,8 @@ def _plain_band(features: Floats, open_to: Bools) -> Bools:
     band = max(2, round(min(rows, columns) * _BAND_FRAC))
     is_band = open_to.copy()
     is_band[band:-band, band:-band] = False
+    if not is_band.any():  # the chart fills the photo
+        return is_band
     values = features[is_band]
     away = np.abs((values - np.median(values, axis=0)) / np.maximum(values.std(axis=0), 1e-6)).max(axis=-1)
     kept = np.zeros((rows, columns), bool)

@@ -23,6 +23,10 @@ _LEAST_SHARE, _LEAST_WIDTH = 0.15, 0.35  # of the middle one of what was found: 
 _LEAST_FILL = 0.55  # a skein fills this much of its convex hull
 _CORE_FRAC = 0.45  # of how far a skein's body stands out, a pixel at its edge must: its rim is half ground
 _CORE_PX = 31  # pixels of the copy within which a body counts for its rim
+_CONVEX = 0.93  # a skein laid straight fills more of its hull
+_CLOSER = (0.55, 0.65, 0.75)  # of a body's strength: limits of a closer look
+_KEPT_SHARE = 0.6  # of a body must be left by it
+_SIDE_BY_SIDE = 1.5  # of one's width are two beside each other at least
 _NECK_FRAC = 0.7  # where a shape is narrower than this of both bodies beside it, it is two
 _NECKS = np.linspace(0.25, 0.7, 10)  # of the deepest: how deep necks are looked for
 _BODY_SHARE = 0.2  # of the largest: less is no body of its own
@@ -36,7 +40,7 @@ _MOST_THREAD_PX = 6  # or the corners of a square swatch would go with them
 _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the rim is blurred with ground
 _SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
-_LEAST_DETAIL = 0.5  # of what tells strands from the ground: less is no yarn, where the photo's edge cuts it
+_LEAST_DETAIL, _USUAL_DETAIL = 0.5, 0.6  # of the limit, and of the other skeins': less at the photo's edge is no yarn
 _BOARD = 1.25  # of the chart's patches: its frame
 
 
@@ -113,7 +117,7 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     if seen is None:
         return ()
     away = np.where(board > 0, np.float32(0), seen.away)
-    found = [body for body in _bodies(away, copy.features) if not _reaches_in(body, seen.detail)]
+    found = _without_thumbs(_bodies(away, copy.features), seen.detail)
     if not found:
         return ()
     least = _LEAST_SHARE * float(np.median([body.area for body in found]))
@@ -122,11 +126,13 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     return tuple(_in_reading_order([shape for shape in shapes if shape is not None]))
 
 
-def _reaches_in(body: _Body, detail: NDArray[np.float32]) -> bool:
-    """Return whether something smooth is cut off by the photo's edge: a thumb, the end of a table, another sheet."""
-    rows, columns = body.window
-    is_cut = min(rows.start, columns.start) <= 0 or rows.stop >= detail.shape[0] or columns.stop >= detail.shape[1]
-    return is_cut and float(np.median(detail[body.window][body.mask > 0])) < _LEAST_DETAIL
+def _without_thumbs(bodies: list[_Body], detail: NDArray[np.float32]) -> list[_Body]:
+    """Return bodies without what the photo's edge cuts off and is smoother than others: a thumb, the table's grain."""
+    fine = [float(np.median(detail[body.window][body.mask > 0])) for body in bodies]
+    is_cut = [np.any(body.low <= 0) or np.any(body.high >= detail.shape[::-1]) for body in bodies]
+    usual = float(np.median([value for value, cut in zip(fine, is_cut, strict=True) if not cut] or [0]))
+    least = max(_LEAST_DETAIL, _USUAL_DETAIL * usual)
+    return [body for body, value, cut in zip(bodies, fine, is_cut, strict=True) if not cut or value >= least]
 
 
 def _board(copy: SmallCopy, chart_corners: NDArray[np.float64] | None) -> Mask:
@@ -146,11 +152,12 @@ def _bodies(away: NDArray[np.float32], features: NDArray[np.float32]) -> list[_B
 
     body = cv2.morphologyEx(away, cv2.MORPH_OPEN, np.ones((_TIE_PX, _TIE_PX), np.uint8))
     level = cv2.dilate(body, np.ones((_CORE_PX, _CORE_PX), np.uint8))
-    mask = (away > np.maximum(1.0, _CORE_FRAC * level)).astype(np.uint8)
-    mask = cv2.morphologyEx(mask, cv2.MORPH_CLOSE, _disc(2))
-    mask = cv2.morphologyEx(cv2.medianBlur(mask, 7), cv2.MORPH_OPEN, _disc(3))
+    strength = np.asarray(away / np.maximum(level, 1 / _CORE_FRAC), np.float32)
+    closed = cv2.morphologyEx((strength > _CORE_FRAC).astype(np.uint8), cv2.MORPH_CLOSE, _disc(2))
+    mask = np.asarray(cv2.morphologyEx(cv2.medianBlur(closed, 7), cv2.MORPH_OPEN, _disc(3)), np.uint8)
     least = _LEAST_AREA_FRAC * mask.size
-    pieces = [piece for piece in _pieces(np.asarray(mask, np.uint8)) if piece.area >= least / 4]
+    pieces = [piece for piece in _pieces(mask) if piece.area >= least / 4]
+    pieces = [closer for piece in pieces for closer in _apart(piece, strength)]
     parts = _rejoined([part for piece in pieces for part in _parted(piece) if part.area >= least / 4], features)
     return [part for part in parts if part.area >= least and part.fill >= _LEAST_FILL]
 
@@ -172,6 +179,26 @@ def _disc(radius_px: int) -> Mask:
     import cv2
 
     return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * radius_px + 1,) * 2), np.uint8)
+
+
+def _apart(body: _Body, strength: NDArray[np.float32]) -> list[_Body]:
+    """Return the bodies side by side that shade and light between them have joined, where a closer look shows a gap."""
+    import cv2
+
+    if body.fill > _CONVEX:
+        return [body]
+    seen = np.where(body.mask > 0, strength[body.window], 0)
+    for limit in _CLOSER:
+        strong = cv2.morphologyEx((seen > limit).astype(np.uint8), cv2.MORPH_OPEN, _disc(3))
+        pieces = _pieces(np.asarray(strong, np.uint8))
+        largest = max((piece.area for piece in pieces), default=0)
+        seeds = [piece for piece in pieces if piece.area >= _BODY_SHARE * largest]
+        are_whole = min((seed.fill for seed in seeds), default=0) > _CONVEX
+        is_most = sum(seed.area for seed in seeds) > _KEPT_SHARE * body.area
+        if len(seeds) > 1 and are_whole and is_most and body.width > _SIDE_BY_SIDE * max(seed.width for seed in seeds):
+            mask = np.where(seen > _CORE_FRAC, body.mask, 0)  # what was filled between them is ground
+            return _lands(_Body(mask, body.left, body.top), seeds)
+    return [body]
 
 
 def _parted(body: _Body) -> list[_Body]:
