@@ -23,6 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 from dyewright.core.colour.difference import delta_e00
 from dyewright.core.colour.lab import lab_from_xyz
 from dyewright.core.model import Evenness, LeftOut
+from dyewright.core.skeins.evenness import evenness
 from dyewright.core.skeins.inside import depth_inside
 from dyewright.core.skeins.light import log_light_slopes
 from dyewright.core.skeins.parts import PartGrid
@@ -47,9 +48,6 @@ FOREIGN_TIMES = 5.0  # the median deviation: a tie, a label; ours
 LEAST_FOREIGN, LEAST_FOREIGN_DE00 = 0.02, 4.0  # of chromaticity and of a part's colour: less is never foreign; ours
 TEXTURE_FRAC = 0.010  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
 NOISE_PIXELS = 4  # (estimate)
-# ΔE00 below which 95 % of the parts stay: from the practical ladder of visibility (common practice, no source).
-RATINGS = ((1.0, "even"), (2.0, "slightly uneven"), (5.0, "uneven"))
-MOST_UNEVEN = "very uneven, or many-coloured by intent"
 STRANDS_SHOWN = 0.15  # coherence of the structure tensor [3] above which a direction of strands is told; ours
 
 
@@ -133,7 +131,7 @@ def read_skein(pixels: SkeinPixels, white: ArrayLike, *, title: str = "the skein
     )
     colour, sd = _colour(grid)
     is_lit = _joined(lit, pixels.is_inside.shape, side)
-    return SkeinReading(colour, sd, grid, _evenness(colour, grid), _left_out(is_lit, pixels, inner), is_lit)
+    return SkeinReading(colour, sd, grid, evenness(grid), _left_out(is_lit, pixels, inner), is_lit)
 
 
 def _part_side(inner: Bools, title: str) -> int:
@@ -272,11 +270,6 @@ def _own_colour(xyz: NDArray[np.floating], chosen: Bools) -> Bools:
     own = np.zeros_like(chosen)
     own[chosen] = off < max(FOREIGN_TIMES * float(np.median(off)), LEAST_FOREIGN)
     return own
-
-
-def _evenness(colour: Floats, grid: PartGrid) -> Evenness:
-    away = float(np.percentile(delta_e00(colour, grid.lab[grid.is_read]), 95))
-    return Evenness(away, next((words for limit, words in RATINGS if away < limit), MOST_UNEVEN))
 
 
 def _left_out(is_lit: Bools, pixels: SkeinPixels, inner: Bools) -> LeftOut:
