@@ -61,9 +61,9 @@ ANY_COLOUR_FRAC = 0.33  # in so many even where they are pale
 
 
 EVEN_WORDS = "Even: nothing shows that is more than shade and the scatter of the photo."
-GREY_WORDS = (
-    "Even as far as can be told: on a colour so near to grey, dye differs from shade in lightness alone, so that faint "
-    "unevenness does not show."
+UNTOLD_WORDS = (
+    "Even as far as can be told: on this colour dye moves little but lightness, as shade does, so that faint unevenness "
+    "does not show."
 )
 WORDS = {
     UnevenKind.GRADIENT: "It grows deeper from one end to the other, by about {size:.1f} ΔE00. Often one end hung "
@@ -330,7 +330,7 @@ def _strongest(found: list[_Found], kind: UnevenKind) -> _Found:
 
 def _words(best: _Found | None, dye: DyeMap, whole: float) -> str:
     if best is None:
-        return EVEN_WORDS if dye.is_told else GREY_WORDS
+        return EVEN_WORDS if dye.is_told else UNTOLD_WORDS
     return WORDS[best.kind].format(size=whole * best.size_de00, number=int(best.detail))
 
 
