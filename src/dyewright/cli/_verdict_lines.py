@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 from dyewright.core.model import ChartReading, JudgeResult, PairDifference, PatchReading, SkeinColour, ToTarget, Way
+from dyewright.core.skeins.verdict import recipe_words
 
 __all__ = ["verdict_lines"]
 
@@ -11,13 +12,14 @@ LEAST_SHOWN_FRAC = 0.005  # of a skein's pixels: less that was left out is not t
 
 def verdict_lines(result: JudgeResult, *, has_patches: bool = False) -> list[str]:
     """Return a verdict, the answer first; `has_patches` lists the chart's patches one by one."""
+    told = tuple(way.sentence for way in result.ways)
     parts = [
         [result.verdict],
         [line for skein in result.skeins for line in _skein_lines(skein)],
         [_pair_line(pair, result.tolerance) for pair in result.pairs],
         _set_lines(result),
         ["What now:", *(line for way in result.ways for line in _way_lines(way))] if result.ways else [],
-        [sentence for sentence in result.advice if sentence not in {way.sentence for way in result.ways}],
+        [sentence for sentence in result.advice if not sentence.endswith(told)],
         [result.assignment.words] if result.assignment else [],
         [line for chart in result.charts for line in _chart_lines(chart, has_patches=has_patches)],
         list(result.notes),
@@ -75,7 +77,7 @@ def _set_lines(result: JudgeResult) -> list[str]:
 
 
 def _way_lines(way: Way) -> Iterator[str]:
-    yield f"- {way.sentence}"
+    yield f"- {recipe_words(way.top_up) if way.top_up else ''}{way.sentence}"
     if way.foretold_de00 is not None:
         low, mid, high = way.foretold_de00
         yield f"  leaves {mid:.1f} ({low:.1f} to {high:.1f}) ΔE00"

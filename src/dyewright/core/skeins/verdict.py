@@ -5,10 +5,20 @@ What can be done is in ways.py; here it is put beside what is still open.
 
 from collections.abc import Sequence
 
-from dyewright.core.model import PairDifference, SkeinColour, Way
+from dyewright.core.model import PairDifference, SkeinColour, TopUp, Way
 from dyewright.core.skeins.sets import is_undecided
 
-__all__ = ["ALTERNATE_BELOW_CMC", "Pairs", "Sets", "advice", "is_uneven", "listed", "of_skeins", "verdict"]
+__all__ = [
+    "ALTERNATE_BELOW_CMC",
+    "Pairs",
+    "Sets",
+    "advice",
+    "is_uneven",
+    "listed",
+    "of_skeins",
+    "recipe_words",
+    "verdict",
+]
 
 Sets = Sequence[tuple[int, ...]]
 Pairs = Sequence[PairDifference]
@@ -78,10 +88,16 @@ def advice(
     """Return what to do now, a sentence each: what each way out says, then what is still open."""
     if not skeins:
         return ("Draw an outline round each skein, or lay them apart on plain white paper.",)
-    said = [way.sentence for way in ways]
+    said = [recipe_words(way.top_up) + way.sentence if way.top_up else way.sentence for way in ways]
     said += _undecided(pairs, sets, tolerance_de00)
     said += _for_target(skeins, tolerance_de00)
     return tuple(said) or ("Nothing is to be done.",)
+
+
+def recipe_words(top_up: TopUp) -> str:
+    """Return what is weighed for a top-up, as a sentence with a space behind it."""
+    weighed = ", ".join(f"{dye.name} {dye.amount}" for dye in top_up.dyes)
+    return f"{weighed} in {top_up.liquor_l:.1f} L, for {top_up.dry_g:.0f} g dry. "
 
 
 def _undecided(pairs: Pairs, sets: Sets, tolerance_de00: float) -> list[str]:

@@ -139,7 +139,6 @@ def _kept(group: tuple[int, ...], pairs: Pairs) -> Way:
         f"Keep {listed(group)} together",
         f"Keep {listed(group)} together as one lot: the largest difference is {largest.de00:.1f} "
         f"({largest.low:.1f} to {largest.high:.1f}).",
-        (largest.low, largest.de00, largest.high),
     )
 
 
@@ -393,7 +392,7 @@ def _sold_apart(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, 
             numbers,
             (),
             f"Sell {of_skeins(numbers)} apart",
-            f"{_differ(off)}.{why} Sold under another lot, and the label says so.",
+            f"{_differ(off)}: sell {'it' if len(off) == 1 else 'them'} apart, as another lot, and say so.{why}",
             for_buyer=APART_FOR_BUYER,
         )
     ]

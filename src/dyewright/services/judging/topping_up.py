@@ -147,12 +147,10 @@ def _with_recipe(way: Way, recipe: Recipe, goal: Lab, left: tuple[float, float, 
     dyes = tuple(_added(dye, bench) for dye in recipe.dyes)
     liquor_l = LIQUOR_L_KG * bench.dry_g / 1000
     top_up = TopUp(dyes, bench.dry_g, liquor_l, recipe.lab, shown_hex(recipe.lab), shown_hex(goal))
-    weighed = ", ".join(f"{dye.name} {dye.amount}" for dye in dyes)
     goal_words = listed(way.beside) if way.beside else "the target"
     sentence = (
-        f"Add to {of_skeins(way.skeins)} ({units.show_mass(bench.dry_g)} dry, wetted out) in a fresh bath of "
-        f"{units.show_volume(liquor_l)}: {weighed}. Acid and heat as when dyed. Foretold {left[1]:.1f} "
-        f"({left[0]:.1f} to {left[2]:.1f}) from {goal_words}. Dye one snip first, dry it and compare."
+        f"{of_skeins(way.skeins).capitalize()}, wetted out, into a fresh bath with acid and heat as when dyed, to come "
+        f"to {goal_words}. Dye one snip first, dry it and compare."
     )
     return replace(way, sentence=sentence, foretold_de00=left, top_up=top_up)
 
