@@ -217,16 +217,28 @@ def grouped(trials: Sequence[Trial]) -> dict[str, dict[str, Any]]:
     return told
 
 
+def fixed_for(options: argparse.Namespace, seed: int) -> dict[str, Any]:
+    """Return the conditions of a scene that are not left to chance."""
+    fixed: dict[str, Any] = {}
+    if options.careful:
+        fixed = {"ground": ("white paper", "grey board")[seed % 2], "lamps": (DAYLIGHTS[seed % 4],)}
+        fixed |= {"second_frac": 0.0, "dusk_frac": 0.0}
+    if options.ground is not None:
+        fixed["ground"] = options.ground
+    if options.lamp is not None:
+        fixed |= {"lamps": (options.lamp,), "second_frac": 0.0}
+    if options.no_chart:
+        fixed["has_chart"] = False
+    return fixed
+
+
 def run(options: argparse.Namespace) -> list[Trial]:
     """Return the trials asked for, telling of each on the way."""
-    fixed = {} if options.ground is None else {"ground": options.ground}
-    fixed |= {} if options.lamp is None else {"lamps": (options.lamp,), "second_frac": 0.0}
-    fixed |= {"has_chart": False} if options.no_chart else {}
     form = None if options.form is None else Form(options.form)
     trials = []
     for seed in range(options.first, options.first + options.scenes):
         truth = truth_of(options.kind, options.off, form, seed)
-        scene = make(seed, truth=truth, conditions=fixed, megapixels=options.megapixels)
+        scene = make(seed, truth=truth, conditions=fixed_for(options, seed), megapixels=options.megapixels)
         trials.append(tried(seed, scene, options.boxes, truth.off_de00))
         if options.save_to is not None:
             (options.save_to / f"{options.kind}-{seed}.jpg").write_bytes(scene.jpeg)
@@ -248,6 +260,7 @@ def options_from(arguments: Sequence[str] | None = None) -> argparse.Namespace:
     parser.add_argument("--lamp", help="one of the CIE's lights, such as D65 or FL11")
     parser.add_argument("--form", choices=[str(form) for form in Form])
     parser.add_argument("--boxes", choices=("auto", "given"), default="auto")
+    parser.add_argument("--careful", action="store_true", help="plain ground, daylight, no shadow across the table")
     parser.add_argument("--no-chart", action="store_true")
     parser.add_argument("--megapixels", type=float, default=3.0)
     parser.add_argument("--save-to", type=Path, help="folder that gets the photos")

@@ -176,7 +176,7 @@ class _Studio:
 
     def _draw_skein(self, picture, spot, polygon, dyeing, kind, unrest):
         random, how = self.random, self.conditions.yarn
-        rows, columns, (u, v) = self._window(polygon, 6 + self.view.height_px // 250)
+        rows, columns, (u, v) = self._window(polygon, 6 + int(0.08 * np.ptp(polygon, axis=0).max()))
         x, y = spot.own(u, v)
         size = spot.length_cm, spot.width_cm
         place = forms.place(self.form, x, y, *size, random)
