@@ -62,8 +62,8 @@ ANY_COLOUR_FRAC = 0.33  # in so many even where they are pale
 
 EVEN_WORDS = "Even: nothing shows that is more than shade and the scatter of the photo."
 UNTOLD_WORDS = (
-    "Even as far as can be told: on this colour dye moves little but lightness, as shade does, and faint unevenness does "
-    "not show."
+    "Even as far as can be told: on this colour dye moves little but lightness, as shade does, and faint unevenness "
+    "does not show."
 )
 WORDS = {
     UnevenKind.GRADIENT: "It grows deeper from one end to the other, by about {size:.1f} ΔE00. Often one end hung "

@@ -13,6 +13,7 @@ __all__ = ["USUAL", "Choice", "ClothWay", "read_choice"]
 # What the form begins with; limits keep a picture to what a screen shows and is drawn at once.
 USUAL = {"way": "plain", "stitches": "40", "rows": "60", "gauge": "22", "knit": "flat", "turn": "1.5 m"}
 LIMITS = {"stitches": (4, 160), "rows": (4, 160), "gauge": (8, 60)}
+NAMES = {"stitches": "stitches in a row", "rows": "rows", "gauge": "stitches to 10 cm"}
 TURN_LIMITS_M = (0.3, 4.0)
 
 
@@ -74,12 +75,13 @@ def _number(filled: Mapping[str, str], name: str) -> float:
     try:
         value = float(filled[name].strip().replace(",", "."))
     except ValueError:
-        raise InputError(
-            f"{name} {filled[name]!r} is no number; from {low} to {high}", field=name, value=filled[name]
-        ) from None
+        value = float("nan")
     if not low <= value <= high:
         raise InputError(
-            f"{name} {value:g} is out of what is drawn, {low} to {high}", field=name, value=value, limit=(low, high)
+            f"{NAMES[name]}: {filled[name]!r} is no number from {low} to {high}, which are drawn",
+            field=name,
+            value=filled[name],
+            limit=(low, high),
         )
     return value
 
