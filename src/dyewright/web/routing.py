@@ -24,6 +24,7 @@ from dyewright.web.routes import (
     today,
     two_ways,
     water,
+    ways,
     wet,
 )
 
@@ -53,5 +54,6 @@ ROUTERS = (
     today.router,
     two_ways.router,
     water.router,
+    ways.router,
     wet.router,
 )
