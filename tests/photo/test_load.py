@@ -212,3 +212,13 @@ def test_what_is_no_usable_photo_is_refused_in_a_sentence(data, said):
 def test_a_missing_file_is_named(tmp_path):
     with pytest.raises(InputError, match=r"gone\.jpg cannot be read"):
         load_photo(tmp_path / "gone.jpg")
+
+
+def test_a_raw_file_says_how_red_its_light_was_by_its_white_balance():
+    cfa = np.full((128, 192), 0.25)
+
+    # By hand: what was taken for grey has 0.9 of red and 0.3 of blue; daylight's grey is even in this camera's space,
+    # which is linear sRGB under D65.
+    assert load_photo(dng(cfa, (90, 60, 30))).red_to_blue == pytest.approx(3.0, rel=0.02)
+    assert load_photo(dng(cfa)).red_to_blue == pytest.approx(1.0, rel=0.02)
+    assert load_photo(file_of(plain((51, 102, 204)))).red_to_blue is None

@@ -35,13 +35,16 @@ def turned_heic(quarter_turns: int) -> bytes:
     return data[:offset] + struct.pack(">I", moved) + data[offset + 4 :]
 
 
-def dng(cfa: np.ndarray) -> bytes:
-    """Return a minimal digital negative (DNG 1.4) of raw values 0 to 1 in an RGGB mosaic, camera space linear sRGB."""
+def dng(cfa: np.ndarray, neutral_percent: tuple[int, int, int] = (100, 100, 100)) -> bytes:
+    """Return a minimal digital negative (DNG 1.4) of raw values 0 to 1 in an RGGB mosaic, camera space linear sRGB.
+
+    `neutral_percent` is what the camera took for grey: its tag AsShotNeutral.
+    """
     height, width = cfa.shape
     raw = (cfa * 65535).round().astype("<u2").tobytes()
     xyz_to_srgb = (3.2406, -1.5372, -0.4986, -0.9689, 1.8758, 0.0415, 0.0557, -0.2040, 1.0570)  # IEC 61966-2-1
     matrix = b"".join(struct.pack("<ii", round(value * 10000), 10000) for value in xyz_to_srgb)
-    neutral = struct.pack("<II", 1, 1) * 3
+    neutral = b"".join(struct.pack("<II", value, 100) for value in neutral_percent)
     short, long, byte, text, rational, signed = 3, 4, 1, 2, 5, 10
     tags = [
         (254, long, 1, 0),

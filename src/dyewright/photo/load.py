@@ -38,7 +38,8 @@ class LoadedPhoto:
     values below 0 or above 1. `clipped` marks pixels where a stored channel was at its end. `reduction` is how many
     original pixels lie along one pixel here; `width_px` and `height_px` are the upright original's. `luma_chroma_steps`
     are the steps, in 1/255, to which a lossy file rounded an even area's luma and chroma; None where it is not lossy.
-    `from_file` took the file's own primaries to sRGB's; None where they are the same.
+    `from_file` took the file's own primaries to sRGB's; None where they are the same. `red_to_blue` is how much redder
+    than daylight the light was by a raw file's white balance, which has been taken out; None where it is not known.
     """
 
     linear: NDArray[np.float32]
@@ -51,6 +52,7 @@ class LoadedPhoto:
     luma_chroma_steps: tuple[float, float] | None = None
     notes: tuple[str, ...] = ()
     from_file: NDArray[np.float32] | None = None
+    red_to_blue: float | None = None
 
 
 def load_photo(source: bytes | Path, *, name: str | None = None, is_linear: bool = False) -> LoadedPhoto:
@@ -151,15 +153,16 @@ def _through_tables(picture: Picture, icc: bytes) -> tuple[Strip, Linearisation]
 
 def _load_raw(data: bytes, title: str) -> LoadedPhoto:
     check_size(raw_size(data, title), title)
-    linear, clipped, reduction = developed(data, title, WORKING_PIXELS)
-    rows, columns = clipped.shape
+    raw = developed(data, title, WORKING_PIXELS)
+    rows, columns = raw.clipped.shape
     return LoadedPhoto(
-        linear=linear,
-        clipped=clipped,
-        reduction=reduction,
-        width_px=columns * reduction,
-        height_px=rows * reduction,
+        linear=raw.linear,
+        clipped=raw.clipped,
+        reduction=raw.reduction,
+        width_px=columns * raw.reduction,
+        height_px=rows * raw.reduction,
         media_type="image/x-raw",
         is_linear_file=True,
         from_file=linear_from_rec2020(),
+        red_to_blue=raw.red_to_blue,
     )

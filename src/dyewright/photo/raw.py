@@ -8,6 +8,8 @@ TIFF/EP (ISO 12234-2): photometric interpretation 32803 is a colour filter array
 """
 
 import struct
+from collections.abc import Sequence
+from dataclasses import dataclass
 from io import BytesIO
 
 import numpy as np
@@ -17,11 +19,25 @@ from dyewright.errors import InputError
 from dyewright.photo.light import averaged_light, reduction_for
 from dyewright.photo.profile import Linearisation, linear_from_rec2020, linearisation
 
-__all__ = ["developed", "is_raw", "raw_size"]
+__all__ = ["Developed", "developed", "is_raw", "raw_size"]
 
 _SIGNATURES = ((0, b"IIU\0"), (0, b"IIRO"), (0, b"IIRS"), (0, b"MMOR"), (0, b"FUJIFILM"), (8, b"CR\2"), (4, b"ftypcrx"))
 _NEW_SUBFILE_TYPE, _PHOTOMETRIC, _DNG_VERSION = 254, 262, 50706  # [1], [2]
 _THUMBNAIL, _COLOUR_FILTER_ARRAY = 1, 32803  # [2]
+
+
+@dataclass(frozen=True)
+class Developed:
+    """A raw file as light: upright, with the clipped pixels, and how many sensor pixels lie along one of them.
+
+    `red_to_blue` is how much redder than daylight the camera took the light to be, by its own white balance; None where
+    the file does not say.
+    """
+
+    linear: NDArray[np.float32]
+    clipped: NDArray[np.bool_]
+    reduction: int
+    red_to_blue: float | None
 
 
 def is_raw(data: bytes) -> bool:
@@ -66,8 +82,8 @@ def raw_size(data: bytes, title: str) -> tuple[int, int]:
         raise _undevelopable(title, error) from error
 
 
-def developed(data: bytes, title: str, most_pixels: int) -> tuple[NDArray[np.float32], NDArray[np.bool_], int]:
-    """Return linear light, upright, the clipped pixels, and how many sensor pixels lie along one of them.
+def developed(data: bytes, title: str, most_pixels: int) -> Developed:
+    """Return the light of a raw file.
 
     The camera's own white balance is applied and no tone curve; wide primaries keep saturated colours.
 
@@ -79,6 +95,7 @@ def developed(data: bytes, title: str, most_pixels: int) -> tuple[NDArray[np.flo
     try:
         with rawpy.imread(BytesIO(data)) as raw:
             longest = max(raw.sizes.width, raw.sizes.height)
+            red_to_blue = _red_to_blue(raw.camera_whitebalance, raw.daylight_whitebalance)
             codes = raw.postprocess(
                 gamma=(1, 1),
                 no_auto_bright=True,
@@ -94,7 +111,15 @@ def developed(data: bytes, title: str, most_pixels: int) -> tuple[NDArray[np.flo
     straight = linearisation(is_linear=True, codes=65536)
     how = Linearisation(straight.curves, linear_from_rec2020())
     linear, clipped = averaged_light(lambda top, bottom: codes[top:bottom], codes.shape[:2], how, further)
-    return linear, clipped, halved * further
+    return Developed(linear, clipped, halved * further, red_to_blue)
+
+
+def _red_to_blue(taken: Sequence[float], daylight: Sequence[float]) -> float | None:
+    """Return how much redder than daylight a light is, from the gains (red, green, blue …) that make greys of both."""
+    gains = (taken[0], taken[2], daylight[0], daylight[2])
+    if min(gains) <= 0:
+        return None
+    return float(gains[1] / gains[0] * gains[2] / gains[3])
 
 
 def _undevelopable(title: str, error: Exception) -> InputError:

@@ -215,8 +215,15 @@ def _fitted(photo: LoadedPhoto, sample: ChartSample, reference: Reference) -> Re
         ),
         kind=ChartKind.PATCHES,
         corners=sample.corners,
-        evidence=lamp_evidence(problem, unused == "", patterns),
+        evidence=_with_balance(lamp_evidence(problem, unused == "", patterns), photo),
     )
+
+
+def _with_balance(evidence: LampEvidence, photo: LoadedPhoto) -> LampEvidence:
+    """Return the evidence with the white balance put back that was taken out of a raw file."""
+    if evidence.red_to_blue is None or photo.red_to_blue is None:
+        return evidence
+    return replace(evidence, red_to_blue=evidence.red_to_blue * photo.red_to_blue)
 
 
 def _check_mostly_chart(used: NDArray[np.bool_], outliers: NDArray[np.bool_]) -> None:
@@ -248,7 +255,7 @@ def _plain(photo: LoadedPhoto, choice: PlainChoice, reference: Reference) -> Rea
         "24-patch chart is several times surer."
     )
     red, _, blue = sample.rgb
-    evidence = LampEvidence(red_to_blue=float(red / blue))
+    evidence = _with_balance(LampEvidence(red_to_blue=float(red / blue)), photo)
     return ReadChart(calibration, warnings=(warning,), kind=choice.kind, corners=sample.corners, evidence=evidence)
 
 
