@@ -89,7 +89,7 @@ def _way_lines(way: Way) -> Iterator[str]:
 
 def _chart_lines(chart: ChartReading, *, has_patches: bool) -> Iterator[str]:
     yield _how_read(chart)
-    if chart.light:
+    if chart.light and chart.light not in chart.warnings:
         yield chart.light
     yield from chart.warnings
     if has_patches:
