@@ -65,6 +65,8 @@ UNTOLD_WORDS = (
     "Even as far as can be told: on this colour dye moves little but lightness, as shade does, and faint unevenness "
     "does not show."
 )
+COVERED_WORDS = "Something paler or of another colour lies across it: taken for ties or a label, and left out."
+LEAST_COVERED_FRAC = 0.03
 WORDS = {
     UnevenKind.GRADIENT: "It grows deeper from one end to the other, by about {size:.1f} ΔE00. Often one end hung "
     "lower, nearer the heat, or went in first.",
@@ -330,8 +332,10 @@ def _strongest(found: list[_Found], kind: UnevenKind) -> _Found:
 
 def _words(best: _Found | None, dye: DyeMap, whole: float) -> str:
     if best is None:
-        return EVEN_WORDS if dye.is_told else UNTOLD_WORDS
-    return WORDS[best.kind].format(size=whole * best.size_de00, number=int(best.detail))
+        said = EVEN_WORDS if dye.is_told else UNTOLD_WORDS
+    else:
+        said = WORDS[best.kind].format(size=whole * best.size_de00, number=int(best.detail))
+    return f"{said} {COVERED_WORDS}" if dye.covered_frac > LEAST_COVERED_FRAC else said
 
 
 def _parts(grid: PartGrid, is_shown: Bools, lab: Floats) -> tuple[EvenPart, ...]:

@@ -23,6 +23,7 @@ class PartGrid:
         is_read: False outside the outline, and where too little can be seen, shape (rows, columns).
         strands_deg: the direction of the strands, from 0 (along x) up to 180, turning from x to y (clockwise as seen);
             None where none shows.
+        is_covered: True where a tie, a label or the like lies over some of the part; None where nothing was looked for.
     """
 
     lab: Floats
@@ -31,3 +32,4 @@ class PartGrid:
     y_px: Floats
     is_read: NDArray[np.bool_]
     strands_deg: float | None = None
+    is_covered: NDArray[np.bool_] | None = None

@@ -45,6 +45,7 @@ LEAST_USABLE_FRAC = 0.3
 LEAST_PART_FRAC = 0.35  # of a part inside the rim and readable, for the part to count; ours
 STRETCHES = 8  # along the skein: the error of its colour is how these differ [2]
 FOREIGN_TIMES = 5.0  # the median deviation: a tie, a label; ours
+MOST_COVERED_FRAC = 0.03  # of a part, for it to tell of evenness: next to a tie lie its blur and its shade; ours
 LEAST_FOREIGN, LEAST_FOREIGN_DE00 = 0.02, 4.0  # of chromaticity and of a part's colour: less is never foreign; ours
 TEXTURE_FRAC = 0.010  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
 NOISE_PIXELS = 4  # (estimate)
@@ -128,6 +129,7 @@ def read_skein(pixels: SkeinPixels, white: ArrayLike, *, title: str = "the skein
         y_px=_middles(pixels.y_px[:, None], blocks.is_open, side, pixels.xyz.shape[:2]),
         is_read=is_read,
         strands_deg=_strands_deg(pixels.xyz[..., 1], inner),
+        is_covered=_cut(inner & pixels.is_unclipped & ~is_open, side).mean(axis=-1) > MOST_COVERED_FRAC,
     )
     colour, sd = _colour(grid)
     is_lit = _joined(lit, pixels.is_inside.shape, side)

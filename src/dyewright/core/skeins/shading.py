@@ -53,6 +53,7 @@ class DyeMap:
         is_told: whether more dye shows in hue and chroma at all; not so on greys.
         photo_noise_de00: how much of `noise_de00` the photo itself makes.
         lab: the colour of each part without shade: that of the whole, moved as `deeper` and `other` say.
+        covered_frac: the share of the skein that is covered by ties, labels and the like, with what lies next to them.
     """
 
     deeper: Floats
@@ -64,6 +65,7 @@ class DyeMap:
     is_told: bool
     photo_noise_de00: float
     lab: Floats
+    covered_frac: float
 
 
 LEAST_TOLD = 0.12  # of a change of dye that must show beside its lightness, to be told from shade (estimate)
@@ -76,11 +78,8 @@ def dye_map(grid: PartGrid) -> DyeMap:
     axes = _axes(to_de @ np.array([middle[0] + 16, middle[1], middle[2]]))
     values = (grid.lab - middle) @ to_de.T @ axes.T
     rough = values - local_median(values, NEAR_PARTS)
-    is_kept = (
-        grid.is_read
-        & ~_foreign(values, np.hypot(grid.lab[..., 1], grid.lab[..., 2]), grid.is_read)
-        & ~_creased(rough[..., 0])
-    )
+    is_covered = _covered(grid, values)
+    is_kept = grid.is_read & ~is_covered & ~_creased(rough[..., 0])
     leak = _leak(rough[is_kept])
     hue = values[..., 1:] - leak * values[..., :1]
     towards = axes @ to_de @ _more_dye(middle)
@@ -105,6 +104,7 @@ def dye_map(grid: PartGrid) -> DyeMap:
         light_a_depth=depth,
         is_told=min(share, float(np.linalg.norm(towards[1:]))) > LEAST_TOLD,
         photo_noise_de00=float(np.linalg.norm((axes @ to_de * grid.sd_lab)[1:])),
+        covered_frac=float((is_covered & grid.is_read).sum() / grid.is_read.sum()),
         lab=middle + moved @ axes @ np.linalg.inv(to_de).T,
     )
 
@@ -138,15 +138,17 @@ def local_median(values: Floats, parts: int) -> Floats:
     return np.asarray((picked[0] + picked[1]) / 2)
 
 
-def _foreign(values: Floats, chroma: Floats, is_read: Bools) -> Bools:
+def _covered(grid: PartGrid, values: Floats) -> Bools:
     """Return which parts are covered by what is no dyed yarn: ties, labels, and the parts next to them."""
-    found = _paper_white(values, chroma)
+    found = _paper_white(values, np.hypot(grid.lab[..., 1], grid.lab[..., 2]))
+    if grid.is_covered is not None:
+        found = found | grid.is_covered
     for _ in range(2):  # again without what was found: several lie together
         seen = np.where(found[..., None], np.nan, values)
         away = np.nan_to_num(values - local_median(seen, WIDE_PARTS))
         is_light = (away[..., 0] > FOREIGN_LIGHT) | (np.linalg.norm(away[..., 1:], axis=-1) > FOREIGN_HUE)
         found = found | ((np.linalg.norm(away, axis=-1) > FOREIGN_DE00) & is_light)
-    if found.sum() > MOST_FOREIGN_FRAC * is_read.sum():
+    if (found & grid.is_read).sum() > MOST_FOREIGN_FRAC * grid.is_read.sum():
         return np.zeros_like(found)
     grown = np.pad(found, 1)
     return np.asarray(found | grown[:-2, 1:-1] | grown[2:, 1:-1] | grown[1:-1, :-2] | grown[1:-1, 2:])
