@@ -78,7 +78,7 @@ def test_a_whole_lot_is_topped_up_to_its_target():
     assert way.top_up.dry_g == 300
     assert way.top_up.dyes[0].dye_g == pytest.approx(0.6, rel=0.03)  # by construction: 0.2 % of 300 g
     assert way.top_up.dyes[0].amount == "0.6 g" or "stock" in way.top_up.dyes[0].amount
-    assert "from the target" in way.sentence
+    assert "to come to the target" in way.sentence
 
 
 def test_a_skein_that_lacks_one_of_its_dyes_is_found_by_the_swatches():
