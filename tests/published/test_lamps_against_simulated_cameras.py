@@ -5,7 +5,15 @@ import pytest
 from cameras import bent_camera, camera, chart_reflectances, lamp, phone
 
 from dyewright.core.colour import light_of
-from dyewright.core.skeins import LAMPS, LampEvidence, chart_problem, lamp_evidence, lamp_patterns, light_words
+from dyewright.core.skeins import (
+    LAMPS,
+    LampEvidence,
+    chart_problem,
+    lamp_evidence,
+    lamp_patterns,
+    light_warnings,
+    light_words,
+)
 from dyewright.data.colour import load_chart, load_observer_tables
 from dyewright.services.judging._chart import reference_of
 
@@ -79,7 +87,9 @@ def test_a_picture_without_balance_shows_its_warm_light_in_the_greys():
 
 
 def test_the_words_name_what_is_known_and_say_what_is_not():
-    assert "cannot be told" in light_words(LampEvidence())
+    assert light_words(LampEvidence()) == "What lamp it was cannot be told from this photo."
+    assert "daylight and a white LED leave the same marks" in light_words(LampEvidence(warm=0.5, three_band=0.2))
+    assert light_warnings(LampEvidence(warm=0.5, three_band=0.2), mixed_frac=0.02) == ()
     assert light_words(LampEvidence(warm=2.0, three_band=0.1)).startswith("Warm light")
     assert light_words(LampEvidence(warm=0.5, three_band=1.0)).startswith("Probably a three-band lamp")
     assert "changes its colour by 6%" in light_words(LampEvidence(), mixed_frac=0.06)

@@ -14,7 +14,7 @@ from dyewright.core.skeins.camera_space import outside_camera, outside_words
 from dyewright.core.skeins.covered import misfits
 from dyewright.core.skeins.grey import GREY_CARD, WHITE_PAPER, PlainSurface, grey_calibration
 from dyewright.core.skeins.inside import depth_inside, inside_outline
-from dyewright.core.skeins.lamps import LAMPS, LampEvidence, lamp_evidence, lamp_patterns, light_words
+from dyewright.core.skeins.lamps import LAMPS, LampEvidence, lamp_evidence, lamp_patterns, light_warnings, light_words
 from dyewright.core.skeins.light import LightField, light_field, log_light_slopes
 from dyewright.core.skeins.parts import PartGrid
 from dyewright.core.skeins.regions import SkeinPixels, SkeinReading, read_skein
@@ -47,8 +47,9 @@ __all__ = [
     "lamp_evidence",
     "lamp_patterns",
     "light_field",
-    "likely_differences",
+    "light_warnings",
     "light_words",
+    "likely_differences",
     "log_light_slopes",
     "matching_sets",
     "misfits",

@@ -20,7 +20,7 @@ from dyewright.core.colour.difference import ciede2000_vector
 from dyewright.core.colour.lab import lab_from_xyz
 from dyewright.core.skeins.calibrate import GREY_ROW, ChartProblem, Fit, chart_problem
 
-__all__ = ["LampEvidence", "lamp_evidence", "lamp_patterns", "light_words"]
+__all__ = ["LAMPS", "LampEvidence", "lamp_evidence", "lamp_patterns", "light_warnings", "light_words"]
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -85,8 +85,8 @@ def lamp_evidence(problem: ChartProblem, used: Bools, patterns: Floats | None) -
     return LampEvidence(warm=float(WARM_SIGN @ shares), three_band=float(THREE_BAND_SIGN @ shares), red_to_blue=balance)
 
 
-def light_words(evidence: LampEvidence, mixed_frac: float = 0.0) -> str:
-    """Return what is known of the light in a sentence or two, for the dyer.
+def light_warnings(evidence: LampEvidence, mixed_frac: float = 0.0) -> tuple[str, ...]:
+    """Return what is wrong with the light, for the dyer; empty where nothing is known to be.
 
     Args:
         evidence: what the chart tells.
@@ -108,7 +108,15 @@ def light_words(evidence: LampEvidence, mixed_frac: float = 0.0) -> str:
             f"Light of two colours falls on the photo: across the ground it changes its colour by {mixed_frac:.0%}. "
             "Put out the lamp, or draw the curtain."
         )
-    return " ".join(said) or "What lamp it was cannot be told from this photo: daylight and a white LED look alike."
+    return tuple(said)
+
+
+def light_words(evidence: LampEvidence, mixed_frac: float = 0.0) -> str:
+    """Return what is known of the light in a sentence or two, arguments as for `light_warnings`."""
+    unknown = "What lamp it was cannot be told from this photo"
+    if evidence.warm is not None:
+        unknown += ": daylight and a white LED leave the same marks on the chart"
+    return " ".join(light_warnings(evidence, mixed_frac)) or f"{unknown}."
 
 
 def _misses(problem: ChartProblem, used: Bools) -> Floats:

@@ -23,6 +23,7 @@ from dyewright.core.skeins import (
     grey_calibration,
     lamp_evidence,
     lamp_patterns,
+    light_warnings,
     light_words,
     misfits,
     relative_calibration,
@@ -151,7 +152,7 @@ def chart_reading(chart: ReadChart, number: int, mixed_frac: float = 0.0) -> Cha
         mixed_frac: how much a channel of the light changes against the others across the ground, a fraction.
     """
     words = light_words(chart.evidence, mixed_frac)
-    is_poor = chart.evidence.is_warm or chart.evidence.is_three_band
+    is_poor = bool(light_warnings(chart.evidence, mixed_frac))
     reading = ChartReading(
         found=chart.kind is not ChartKind.NONE,
         corners=None if chart.corners is None else tuple((float(x), float(y)) for x, y in chart.corners),
