@@ -16,7 +16,7 @@ from dyewright.core.model import (
     ToTarget,
     WayKind,
 )
-from dyewright.core.skeins.ways import Dyeing
+from dyewright.core.skeins.lacking import Dyeing
 from dyewright.errors import InputError
 from dyewright.services.judging.topping_up import topping_up_from_table
 from dyewright.services.judging.ways import with_ways

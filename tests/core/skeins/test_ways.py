@@ -16,7 +16,8 @@ from dyewright.core.model import (
     WayKind,
 )
 from dyewright.core.skeins import matching_sets
-from dyewright.core.skeins.ways import ALTERNATE_FOR_BUYER, Dyeing, missing_frac, reheat_words, ways
+from dyewright.core.skeins.lacking import Dyeing, missing_frac
+from dyewright.core.skeins.ways import ALTERNATE_FOR_BUYER, reheat_words, ways
 
 TEAL = (45.0, -18.0, -12.0)
 

@@ -4,18 +4,17 @@ What each way can and cannot do is the usual teaching of dyers and knitters (com
 taken in turns every two rows show no edge; dye only adds; winding anew mixes what lies side by side in one skein;
 levelling dyes migrate at the boil, milling and 1:2 metal complex dyes hardly, bonded reactive dyes not at all.
 
-Sources: [1] P. Kubelka, F. Munk, Z. tech. Phys. 12 (1931) 593-601: K/S = (1 - R)²/2R, which for one dye grows with its
-dose. [2] Colours that the eye does not see apart add up as light: core.cloth.
+Source: [1] Colours that the eye does not see apart add up as light: core.cloth.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from dyewright.core.cloth import rewound, seen_spread, yarn_of_parts
-from dyewright.core.colour import ciede2000_metric, delta_e00, lab_from_xyz, xyz_from_lab
+from dyewright.core.colour import delta_e00, lab_from_xyz, xyz_from_lab
 from dyewright.core.model import (
     DyeClass,
     EvenPart,
@@ -26,16 +25,13 @@ from dyewright.core.model import (
     Way,
     WayKind,
 )
+from dyewright.core.skeins.lacking import WHITE, Dyeing, lacks_dye, missing_frac
 from dyewright.core.skeins.verdict import ALTERNATE_BELOW_CMC, Pairs, Sets, is_uneven, listed, of_skeins
 
-__all__ = ["Dyeing", "missing_frac", "reheat_words", "ways"]
+__all__ = ["ALTERNATE_FOR_BUYER", "reheat_words", "ways"]
 
 Floats = NDArray[np.float64]
 
-UNDYED_LAB = (88.0, 0.0, 10.0)  # wool as it is mostly sold, where the base's own colour is not known (estimate)
-WHITE = (1.0, 1.0, 1.0)  # XYZ as shares of white: no light has to be named
-LESS_DYE_COSINE = 0.4  # between "paler" and a skein's difference: above, it lacks dye rather than one dye (estimate)
-PALER_AT_ALL_COSINE = -0.3  # where swatches tell whether an addition helps: less than this none does (estimate)
 LEVEL = frozenset({DyeClass.ACID_LEVELLING, DyeClass.FOOD})
 STAYING = frozenset({DyeClass.ACID_MILLING, DyeClass.METAL_COMPLEX})
 BLENDED_BAND = (0.6, 1.7)  # of what winding anew leaves: the eye takes two to twelve strands together (estimate)
@@ -45,19 +41,6 @@ LEAST_LACK_FRAC = 0.01  # of the first dose: less is not said
 SNIP_FIRST = "Dry a snip and compare before more."
 ALTERNATE_FOR_BUYER = "Skeins of this lot differ slightly: alternate two skeins every two rows."
 APART_FOR_BUYER = "A lot of its own: this skein does not match other skeins of this colour."
-
-
-@dataclass(frozen=True)
-class Dyeing:
-    """What is known of how the skeins were dyed: the class of each dye by name, and the yarn's colour undyed.
-
-    `has_swatches` where the dyes' own swatches are there to tell whether an addition helps: a skein that lacks but one
-    of several dyes, and so is off in hue, is then thought of too.
-    """
-
-    classes: Mapping[str, DyeClass] = field(default_factory=dict)
-    undyed_lab: Lab = UNDYED_LAB
-    has_swatches: bool = False
 
 
 @dataclass(frozen=True)
@@ -143,7 +126,7 @@ def _kept(group: tuple[int, ...], pairs: Pairs) -> Way:
 
 
 def _alternated(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets) -> list[Way]:
-    """Return the way of taking two skeins in turns; cloth of both meets cloth of one at half the step [2]."""
+    """Return the way of taking two skeins in turns; cloth of both meets cloth of one at half the step [1]."""
     if not off:
         return []
     worst = max(off, key=lambda one: one.pair.de00)
@@ -179,25 +162,15 @@ def _topped_up(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, d
     found = []
     own = {skein.id: skein for skein in skeins}
     for one in off:
-        if _lacks_dye(one.skein.lab, _mean(sets[0], own), dyeing):
+        if lacks_dye(one.skein.lab, _mean(sets[0], own), dyeing):
             found.append(_top_up(one.skein, sets[0], one, own, dyeing))
-        elif len(sets[0]) == 1 and _lacks_dye(own[one.mate].lab, one.skein.lab, dyeing):
+        elif len(sets[0]) == 1 and lacks_dye(own[one.mate].lab, one.skein.lab, dyeing):
             found.append(_top_up(own[one.mate], (one.skein.id,), one, own, dyeing))
     return found
 
 
 def _mean(group: Sequence[int], own: Mapping[int, SkeinColour]) -> Floats:
     return np.asarray(np.mean([own[number].lab for number in group], axis=0), float)
-
-
-def _lacks_dye(lab: ArrayLike, goal: ArrayLike, dyeing: Dyeing) -> bool:
-    """Return whether a colour is off its goal towards the undyed yarn: dye added brings it nearer."""
-    one, wanted, bare = (np.asarray(value, float) for value in (lab, goal, dyeing.undyed_lab))
-    metric = ciede2000_metric(wanted)
-    away, paler = metric @ (one - wanted), metric @ (bare - wanted)
-    lengths = float(np.linalg.norm(away) * np.linalg.norm(paler))
-    least = PALER_AT_ALL_COSINE if dyeing.has_swatches else LESS_DYE_COSINE
-    return lengths > 0 and float(away @ paler) >= least * lengths
 
 
 def _top_up(
@@ -222,7 +195,7 @@ def _topped_up_to_target(
     if target_lab is None or not all(one is not None and one.is_within is False for one in told):
         return []
     mean = _mean(sets[0], own)
-    if not _lacks_dye(mean, target_lab, dyeing):
+    if not lacks_dye(mean, target_lab, dyeing):
         return []
     have = f"{of_skeins(sets[0]).capitalize()} {'have' if len(sets[0]) > 1 else 'has'}"
     return [
@@ -247,29 +220,8 @@ def _lack_words(lab: ArrayLike, goal: ArrayLike, dyeing: Dyeing) -> str:
     )
 
 
-def missing_frac(lab: ArrayLike, target_lab: ArrayLike, undyed_lab: ArrayLike) -> float:
-    """Return which share of its dye a skein lacks, told from colours alone: a rough guide.
-
-    The yarn's light is taken in three bands, X, Y and Z; in the one that is absorbed most, K/S grows with the dose [1].
-
-    Args:
-        lab: the skein.
-        target_lab: what it is to come to.
-        undyed_lab: the yarn without dye.
-    """
-    own, wanted, bare = (_k_over_s(colour) for colour in (lab, target_lab, undyed_lab))
-    band = int(np.argmax(wanted - bare))
-    dose = wanted[band] - bare[band]
-    return float(np.clip(1 - (own[band] - bare[band]) / dose, 0, 1)) if dose > 0 else 0.0
-
-
-def _k_over_s(lab: ArrayLike) -> Floats:
-    reflectance = np.clip(xyz_from_lab(lab, WHITE), 1e-3, 1)
-    return np.asarray((1 - reflectance) ** 2 / (2 * reflectance), float)
-
-
 def _blended(labs: ArrayLike) -> Floats:
-    """Return the Lab of colours that the eye does not see apart [2]."""
+    """Return the Lab of colours that the eye does not see apart [1]."""
     return lab_from_xyz(xyz_from_lab(labs, WHITE).mean(axis=0), WHITE)
 
 
@@ -384,7 +336,7 @@ def _sold_apart(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, 
         return []
     numbers = tuple(one.skein.id for one in off)
     goal, plain = _mean(sets[0], {skein.id: skein for skein in skeins}), replace(dyeing, has_swatches=False)
-    deeper = [one.skein.id for one in off if _lacks_dye(goal, one.skein.lab, plain)]
+    deeper = [one.skein.id for one in off if lacks_dye(goal, one.skein.lab, plain)]
     why = f" Dye does not come out of {listed(deeper)} again." if deeper and len(sets[0]) > 1 else ""
     return [
         Way(

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dyewright.core.model import DyeClass, JudgeResult
-from dyewright.core.skeins.ways import UNDYED_LAB, Dyeing
+from dyewright.core.skeins.lacking import UNDYED_LAB, Dyeing
 from dyewright.errors import InputError
 from dyewright.services.judging.orders import orders_from_text, shared_out
 from dyewright.services.judging.topping_up import ToppingUp, topping_up_from_table

@@ -6,7 +6,7 @@ from uuid import UUID
 from sqlalchemy.orm import Session
 
 from dyewright.core.model import DyeClass, JudgeResult, Run, Settings, WayKind
-from dyewright.core.skeins.ways import UNDYED_LAB, Dyeing
+from dyewright.core.skeins.lacking import UNDYED_LAB, Dyeing
 from dyewright.errors import InputError
 from dyewright.records import photos, runs, shelf
 from dyewright.services.company import kept_apart

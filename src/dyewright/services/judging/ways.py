@@ -3,8 +3,9 @@
 from dataclasses import replace
 
 from dyewright.core.model import DyeClass, JudgeResult, Way, WayKind
+from dyewright.core.skeins.lacking import Dyeing
 from dyewright.core.skeins.verdict import advice
-from dyewright.core.skeins.ways import Dyeing, reheat_words, ways
+from dyewright.core.skeins.ways import reheat_words, ways
 from dyewright.data.practice import load_cautions
 from dyewright.services.judging.topping_up import ToppingUp, topped_up, topped_up_by_eye
 
