@@ -47,7 +47,7 @@ ROOT_GAIN = 0.95  # a root-polynomial has to predict left-out patches better by 
 # By how much more than the left-out patches dyed yarn is misread, at grey and for each unit of chroma, in L*, a*, b*:
 # set so that the interval holds 94 of 100 invented dyeings of vivid, narrow bands and 99 of usual ones on ten simulated
 # cameras under nine lamps (measured, docs/science/judging.md).
-YARN_AT_GREY = np.array([1.4, 1.9, 1.4]) / 1.96
+YARN_AT_GREY = np.array([1.5, 1.9, 1.4]) / 1.96
 YARN_PER_CHROMA = np.array([0.020, 0.040, 0.040]) / 1.96
 
 

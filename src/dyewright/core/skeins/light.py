@@ -32,6 +32,7 @@ LEAST_CELL_POINTS = 4
 LEVEL_DEGREES = (1, 2, 3, 4)  # vignetting follows the fourth power of a cosine; more bends with every shadow
 COLOUR_DEGREES = (0, 1, 2)
 SIMPLER_BY = 0.97  # a higher degree must predict left-out ground this much better; ours
+RIVAL_BY = 1.15  # a degree that foretells no worse than this is as likely; ours
 _PLAIN_LOG = 0.7  # ground stays within a factor 2 of its median light; ours
 _PLAIN_CHROMATICITY = 0.08  # and within this of its median chromaticity; ours
 _LEAST_SHARE = 0.5  # of the surroundings must be ground
@@ -173,12 +174,15 @@ def _unshaded(cells: _Cells) -> Bools:
         off = level - terms @ _solved(terms, level, weights)
         weights = np.where(off < 0, np.where(cells.is_beside, 1.0, _UPPER_WEIGHT), _UPPER_WEIGHT)
     for _ in range(_ROUNDS):
-        above = off[off > 0]
-        scatter = max(1.4826 * float(np.median(above)) if len(above) else 0.0, _LEAST_TRIM)
+        scatter = max(_median(off[off > 0]), _median(np.abs(off[~cells.is_beside])), _LEAST_TRIM / 1.4826) * 1.4826
         below = np.where(cells.is_beside, _BELOW, _FAR_BELOW)
         kept = (off > -below * scatter) & (off < _ABOVE * scatter)
         off = level - terms @ _solved(terms, level, kept.astype(float))
     return kept
+
+
+def _median(values: Floats) -> float:
+    return float(np.median(values)) if len(values) else 0.0
 
 
 def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
@@ -194,7 +198,7 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
     blocks = [off[ground.block == block].mean() for block in np.unique(ground.block)]
     return LightField(
         coefficients=(bend + tint)[1:],
-        shifts=(bends + tints)[:, 1:],
+        shifts=np.concatenate([bends * np.ones(3), tints])[:, 1:],
         middle_px=middle,
         size_px=size,
         scatter_frac=scatter,
@@ -206,14 +210,17 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
 def _best(ground: _Cells, values: Floats, degrees: tuple[int, ...]) -> tuple[Floats, Floats, Floats]:
     """Return coefficients, their shifts and what is left over, for the degree that foretells left-out ground best [4].
 
-    A higher degree has to be better by a little: it also strays further where no ground is.
+    A higher degree has to be better by a little: it also strays further where no ground is. The choice itself is
+    unsure: how far the surfaces of other degrees lie that foretell nearly as well counts as one more shift each.
     """
     trials = [_left_out(ground, values, _count(degree)) for degree in degrees if _count(degree) < len(values) / 2]
     chosen = trials[0]
     for trial in trials[1:]:
         if trial[2] < SIMPLER_BY * chosen[2]:
             chosen = trial
-    coefficients, shifts, _ = chosen
+    coefficients, shifts, error = chosen
+    rivals = [trial[0] - coefficients for trial in trials if trial is not chosen and trial[2] < RIVAL_BY * error]
+    shifts = np.concatenate([shifts, np.array(rivals).reshape(-1, *coefficients.shape)])
     return coefficients, shifts, values - ground.terms @ coefficients
 
 

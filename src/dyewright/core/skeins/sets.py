@@ -123,7 +123,7 @@ def _drawn(errors: Errors, draws: int, rng: np.random.Generator) -> Floats:
 
 def _pooled(sd_lab: Floats) -> Floats:
     """Return standard errors half-way to those of all skeins: each comes from few stretches, the yarn is much alike."""
-    return np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2)
+    return np.asarray(np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2), float)
 
 
 def _apart(pairs: NDArray[np.intp], values: Floats) -> Floats:
@@ -190,7 +190,9 @@ def likely_differences(labs: ArrayLike, errors: Errors) -> Floats:
     the error, on average. That variance is taken off.
     """
     lab = np.asarray(labs, float)
-    pairs = np.array(list(combinations(range(len(lab)), 2)), int).reshape(-1, 2)
+    if len(lab) < 2:
+        return np.zeros(0)
+    pairs = np.array(list(combinations(range(len(lab)), 2)))
     one, two = lab[pairs[:, 0]], lab[pairs[:, 1]]
     metric, own = ciede2000_metric((one + two) / 2), _pooled(errors.own_sd_lab) ** 2
     shared = np.einsum("pij,kpj->kpi", metric, _apart(pairs, errors.shared_lab))
@@ -199,19 +201,26 @@ def likely_differences(labs: ArrayLike, errors: Errors) -> Floats:
     return np.asarray(np.sqrt(np.maximum(delta_e00(one, two) ** 2 - variance, 0)), float)
 
 
-def matching_sets(ids: Sequence[int], differences: ArrayLike, tolerance_de00: float) -> tuple[tuple[int, ...], ...]:
-    """Return the sets of skeins in which no two differ by more than the tolerance [2], largest set first.
+def matching_sets(
+    ids: Sequence[int], pairs: Sequence[PairDifference], likely: ArrayLike, tolerance_de00: float
+) -> tuple[tuple[int, ...], ...]:
+    """Return the sets of skeins in which no two are likely to differ by more than the tolerance [2], largest first.
+
+    Two skeins that nothing in the photo tells apart (their interval reaches down to 0) are not parted for what errors
+    may have made; whether they match is then left open by `is_within`.
 
     Args:
         ids: one a skein.
-        differences: ΔE00 of every pair, in the order of `pair_differences`.
+        pairs: their differences.
+        likely: ΔE00 of every pair without the errors' share, in the order of `pairs`.
         tolerance_de00: the limit, ΔE00.
     """
     from scipy.cluster.hierarchy import fcluster, linkage
 
     if len(ids) < 2:
         return tuple((skein,) for skein in ids)
-    merged = linkage(np.asarray(differences, float), method="complete")
+    shown = np.array([pair.low > 0 for pair in pairs])
+    merged = linkage(np.where(shown, likely, np.minimum(likely, tolerance_de00)), method="complete")
     labels = fcluster(merged, t=tolerance_de00, criterion="distance")
     groups = [tuple(skein for skein, own in zip(ids, labels, strict=True) if own == label) for label in set(labels)]
     return tuple(sorted(groups, key=lambda group: (-len(group), group)))

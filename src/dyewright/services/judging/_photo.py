@@ -22,7 +22,7 @@ __all__ = ["PhotoReading", "Request", "Seen", "read_photo", "see_photo"]
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
-TONE_DOUBT_FRAC = 0.12  # of a difference in light: by which the curve through the grey row errs there (measured: 0.12)
+TONE_DOUBT_FRAC = 0.07  # of a difference in light: by which the curve through the grey row errs there (measured: 0.07)
 MIXED_DOUBT_FRAC = 0.25  # estimate: of a difference in the light's colour: it acts on yarn otherwise than on the ground
 RENDERED_DOUBT_FRAC = 0.25  # estimate: the same without a chart: phones bend the bright end of their tone curve
 

@@ -210,7 +210,7 @@ def _result(
     rng = np.random.default_rng(len(ids))  # the same photo gives the same answer twice
     labs, errors = [skein.lab for skein in skeins], _errors(readings)
     pairs = pair_differences(ids, labs, errors, tolerance, rng)
-    sets = matching_sets(ids, likely_differences(labs, errors), tolerance)
+    sets = matching_sets(ids, pairs, likely_differences(labs, errors), tolerance)
     result = JudgeResult(
         chart=readings[0].chart,
         skeins=tuple(skeins),
