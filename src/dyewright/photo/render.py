@@ -21,6 +21,7 @@ Light = Callable[[Floats, Floats, Floats], Floats]
 """From linear light as stored, shape (rows, columns, 3), and the places x and y of its pixels, to linear sRGB."""
 
 JPEG_QUALITY = 92  # steps stay below what is seen; ours
+STRIP_ROWS = 128  # of the picture at a time, so that what is between stays small
 MARGIN_FRAC = 0.06  # of ground round what is cut out; ours
 
 
@@ -82,8 +83,14 @@ def cut_out(photo: LoadedPhoto, crop: Crop, longest_px: int) -> Cut:
 
 
 def shown(cut: Cut, light: Light) -> Fitted:
-    """Return what a screen shows of a part of a photo, as `light` turns it into linear sRGB."""
-    return fitted_to_screen(light(cut.rgb, cut.x_px[None, :], cut.y_px[:, None]))
+    """Return what a screen shows of a part of a photo, as `light` turns it into linear sRGB, strip by strip."""
+    strips = [slice(top, top + STRIP_ROWS) for top in range(0, len(cut.y_px), STRIP_ROWS)]
+    fitted = [fitted_to_screen(light(cut.rgb[rows], cut.x_px[None, :], cut.y_px[rows, None])) for rows in strips]
+    return Fitted(
+        np.concatenate([one.linear for one in fitted]),
+        np.concatenate([one.is_outside for one in fitted]),
+        np.concatenate([one.is_too_bright for one in fitted]),
+    )
 
 
 def jpeg_of(linear: Floats) -> bytes:

@@ -21,6 +21,7 @@ from dyewright.core.colour import (
 from dyewright.core.model import Basis, ChartKind, Judgement, Shape
 from dyewright.core.skeins import inside_outline, straightened
 from dyewright.errors import InputError
+from dyewright.photo.load import LoadedPhoto, load_photo
 from dyewright.photo.render import Cut, cut_out, jpeg_of, round_crop, shown
 from dyewright.records import photos
 from dyewright.services.judging._chart import reference_of
@@ -53,6 +54,7 @@ TINTED_CHROMA = 14.0  # of C*ab in the camera's own rendering: paper under a war
 DARK_PAPER_LINEAR = 0.15  # of full light in the camera's own rendering: below, the ground is no white paper (estimate)
 YARN_TIMES = 2.0  # yarn misses by about twice what the chart's left-out patches do (docs/science/judging.md)
 TOLD_FRAC = 0.005  # of a skein's pixels: fewer outside the screen's range are not worth a word
+KNOTS = 25  # along a side, between which the fall of light is straight to 0.1 %
 LOOKED_AT = 20_000  # pixels of a skein are enough to tell what the screen's range costs
 
 
@@ -88,19 +90,26 @@ class ShopPicture:
 
 @dataclass(frozen=True)
 class _Rendering:
-    """How straightened light becomes linear sRGB: gains before, the matrix, one factor after, and words for it."""
+    """How stored light becomes linear sRGB: by the photo's calibration, then a gain a channel; and words for it."""
 
     seen: Seen
     gains: Floats
-    exposure: float
     words: tuple[str, ...]
 
     def light(self, rgb: Floats, x_px: Floats, y_px: Floats) -> Floats:
         """Return linear sRGB of stored light, with the tone curve and the fall of light taken out."""
         scene = self.seen.scene
-        even = straightened(scene.calibration.tone, rgb) / scene.light(x_px, y_px) * self.gains
+        even = straightened(scene.calibration.tone, rgb) / self._fall(x_px, y_px)
         xyz = scene.calibration.xyz_of_light(even)
-        return np.asarray(self.exposure * xyz @ _to_screen(scene.calibration.white).T, float)
+        return np.asarray(xyz @ _to_screen(scene.calibration.white).T * self.gains, float)
+
+    def _fall(self, x_px: Floats, y_px: Floats) -> Floats:
+        """Return the light at places; on a grid, straight between knots, as it has no edges and pixels are many."""
+        if x_px.ndim == 1:
+            return self.seen.scene.light(x_px, y_px)
+        (x_knots, x_share), (y_knots, y_share) = _between_knots(x_px[0]), _between_knots(y_px[:, 0])
+        at_knots = self.seen.scene.light(x_knots[None, :], y_knots[:, None])
+        return np.moveaxis(y_share @ np.moveaxis(at_knots, -1, 0) @ x_share.T, 0, -1)
 
 
 def wish(typed: Mapping[str, str]) -> ShopWish:
@@ -167,7 +176,7 @@ def shop_picture(at: Sitting, wanted: ShopWish) -> ShopPicture:
     """
     seen = seen_again(at)
     rendering = _rendering(at, seen)
-    cut = _cut(at, seen, wanted)
+    cut = _cut(at, seen.scene.photo, wanted)
     fitted = shown(cut, rendering.light)
     rows, columns = fitted.linear.shape[:2]
     return ShopPicture(
@@ -181,10 +190,19 @@ def shop_picture(at: Sitting, wanted: ShopWish) -> ShopPicture:
 
 def as_taken(at: Sitting, wanted: ShopWish) -> bytes:
     """Return the same part of the photo as the camera rendered it, to be seen beside the picture."""
-    seen = seen_again(at)
-    cut = _cut(at, seen, wanted)
-    bright = float(np.percentile(cut.rgb, 99.5)) if seen.scene.photo.is_linear_file else 1.0
+    photo = load_photo(at.content)
+    cut = _cut(at, photo, wanted)
+    bright = float(np.percentile(cut.rgb, 99.5)) if photo.is_linear_file else 1.0
     return jpeg_of(np.clip(cut.rgb / max(bright, 1e-6), 0, 1))
+
+
+def _between_knots(places_px: Floats) -> tuple[Floats, Floats]:
+    """Return knots along places, and the share that each knot has in each place, shape (places, knots)."""
+    knots = np.linspace(places_px[0], places_px[-1], min(KNOTS, len(places_px)))
+    if len(knots) == 1:
+        return knots, np.ones((1, 1))
+    apart = np.abs(places_px[:, None] - knots) / (knots[1] - knots[0])
+    return knots, np.maximum(0.0, 1.0 - apart)
 
 
 def _skeins_of(at: Sitting) -> list[Mapping[str, Any]]:
@@ -205,8 +223,8 @@ def seen_again(at: Sitting) -> Seen:
     return see_photo(request, reference_of(None, is_older_chart=marks.is_older_chart))
 
 
-def _cut(at: Sitting, seen: Seen, wanted: ShopWish) -> Cut:
-    photo, skeins = seen.scene.photo, _skeins_of(at)
+def _cut(at: Sitting, photo: LoadedPhoto, wanted: ShopWish) -> Cut:
+    skeins = _skeins_of(at)
     if wanted.part.isdecimal():
         skeins = [skein for skein in skeins if str(skein["id"]) == wanted.part]
         if not skeins:
@@ -222,16 +240,15 @@ def _rendering(at: Sitting, seen: Seen) -> _Rendering:
     if at.judgement.result.get("basis") == Basis.RELATIVE:
         return _by_paper(seen, paper, even)
     by = _measured_by(at)
-    ones = np.ones(3)
     if paper is None:
-        return _Rendering(seen, ones, 1.0, (by, *even))
-    ground = _screen_light(seen, paper, ones)
+        return _Rendering(seen, np.ones(3), (by, *even))
+    ground = _screen_light(seen, paper)
     exposure = min(1.0, MOST_PAPER_LINEAR / float(ground.max()))
     codes = " ".join(f"{255 * value:.0f}" for value in srgb_from_linear(exposure * ground))
     words = f"The ground shows as {codes} (red, green, blue of 255)"
     if exposure < 1.0:
-        words += f": the exposure is taken back to {100 * exposure:.0f} %, or it would wash out"
-    return _Rendering(seen, ones, exposure, (by, words + ".", *even))
+        words += f"; the exposure is taken back to {100 * exposure:.0f} %, or it would wash out"
+    return _Rendering(seen, np.full(3, exposure), (by, words + ".", *even))
 
 
 def _measured_by(at: Sitting) -> str:
@@ -256,7 +273,7 @@ def _by_paper(seen: Seen, paper: Floats | None, even: Sequence[str]) -> _Renderi
         raise InputError(
             f"this photo has neither a chart nor a plain ground that could be taken as white: {way_out}", field="ground"
         )
-    rendered = _screen_light(seen, paper, np.ones(3))
+    rendered = _screen_light(seen, paper)
     chroma = float(np.hypot(*_screen_lab(rendered)[1:]))
     if chroma > TINTED_CHROMA or rendered.max() < DARK_PAPER_LINEAR:
         what = f"coloured (C* {chroma:.0f})" if chroma > TINTED_CHROMA else "dark"
@@ -268,9 +285,8 @@ def _by_paper(seen: Seen, paper: Floats | None, even: Sequence[str]) -> _Renderi
         )
     code = round(255 * float(srgb_from_linear(PAPER_LINEAR)))
     neutral = f"Neutral by the paper only: the ground is taken as white paper and shows as {code} {code} {code}."
-    return _Rendering(
-        seen, PAPER_LINEAR / rendered, 1.0, (neutral, "Without a chart the yarn's own colours are the camera's.", *even)
-    )
+    owned = "Without a chart the yarn's own colours are the camera's."
+    return _Rendering(seen, PAPER_LINEAR / rendered, (neutral, owned, *even))
 
 
 def _paper(seen: Seen) -> Floats | None:
@@ -285,9 +301,9 @@ def _paper(seen: Seen) -> Floats | None:
     return np.asarray(np.median(even[level >= np.median(level)], axis=0), float)
 
 
-def _screen_light(seen: Seen, light: Floats, gains: Floats) -> Floats:
+def _screen_light(seen: Seen, light: Floats) -> Floats:
     calibration = seen.scene.calibration
-    return np.asarray(calibration.xyz_of_light(light * gains) @ _to_screen(calibration.white).T, float)
+    return np.asarray(calibration.xyz_of_light(light) @ _to_screen(calibration.white).T, float)
 
 
 def _to_screen(white: Floats) -> Floats:
