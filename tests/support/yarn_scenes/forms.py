@@ -20,6 +20,7 @@ class Form(StrEnum):
     LOOSE = "loose fibre"
 
 
+GRAINS = 96  # of noise along a side of its table
 ASPECT = {Form.HANK: 4.2, Form.TWISTED: 3.6, Form.CAKE: 1.0, Form.SWATCH: 1.2, Form.LOOSE: 1.4}  # estimates
 
 
@@ -37,11 +38,18 @@ class Place:
 
 def noise(random, x, y, scale_x, scale_y=None):
     """Return smooth noise of mean 0 and standard deviation near 0.7, its grains `scale` in size."""
-    table = random.standard_normal((96, 96)).astype(np.float32)
-    start = random.uniform(0, 96, 2).astype(np.float32)
-    u = (x * np.float32(1 / scale_x) + start[0]).astype(np.float32, copy=False)
-    v = (y * np.float32(1 / (scale_y or scale_x)) + start[1]).astype(np.float32, copy=False)
+    table = random.standard_normal((GRAINS, GRAINS)).astype(np.float32)
+    start = random.uniform(0, GRAINS, 2).astype(np.float32)
+    u, v = _wrapped(x, scale_x, start[0]), _wrapped(y, scale_y or scale_x, start[1])
     return cv2.remap(table, u, v, cv2.INTER_CUBIC, borderMode=cv2.BORDER_WRAP)
+
+
+def _wrapped(x, scale, start):
+    """Return places on the noise's table; remap itself wraps but once."""
+    turns = (x * np.float32(1 / (scale * GRAINS)) + start / GRAINS).astype(np.float32, copy=False)
+    turns -= np.floor(turns)
+    turns *= np.float32(GRAINS)
+    return turns
 
 
 def step(low, high, value):

@@ -113,8 +113,8 @@ def random_dyeing(random):
     while True:
         dyeing = Dyeing(
             tuple(random.uniform((410, 500, 590), (445, 545, 650))),
-            tuple(random.uniform((28, 25, 30), (50, 45, 60))),
-            tuple(np.exp(random.uniform(-3.5, 1.3, 3))),
+            tuple(random.uniform((38, 34, 42), (60, 50, 68))),
+            tuple(np.exp(random.uniform(-4.5, 1.8, 3))),
             random.uniform(0.1, 0.35),
         )
         if lab(dyeing.reflectance())[0] > 22:
