@@ -1,7 +1,5 @@
 """What of a judged photo was not read: shadow, glare, washed out, and the rim of each outline."""
 
-from collections.abc import Mapping
-from typing import Any
 from uuid import UUID
 
 import numpy as np
@@ -29,17 +27,8 @@ def left_out_png(session: Session, judgement_id: UUID, number: int = 1) -> bytes
         NotFoundError: no such verdict.
         InputError: it has fewer photos, or this version cannot read the photo as the verdict's did.
     """
-    at = sitting(session, judgement_id, number)
-    seen = seen_again(at)
-    result: Mapping[str, Any] = at.judgement.result
-    skeins = [skein for skein in result["skeins"] if skein.get("photo", 1) == number]
-    outlines = [(str(skein["id"]), _outline(skein["outline"])) for skein in skeins]
-    charts = [] if seen.chart.corners is None else [_outline(seen.chart.corners.tolist())]
-    return drawn(seen.scene.photo, outlines, charts, _left_out(seen))
-
-
-def _outline(points: list[list[float]]) -> tuple[tuple[float, float], ...]:
-    return tuple((float(x), float(y)) for x, y in points)
+    seen = seen_again(sitting(session, judgement_id, number))
+    return drawn(seen.scene.photo, [], [], _left_out(seen))
 
 
 def _left_out(seen: Seen) -> NDArray[np.bool_]:

@@ -10,7 +10,7 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import ChartKind, Judgement, Photo, UnevenKind
+from dyewright.core.model import Basis, ChartKind, Judgement, Photo, UnevenKind
 from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
@@ -19,6 +19,7 @@ from dyewright.services.judging.earlier import earlier_lots
 from dyewright.services.judging.marks import CORNERS, found_corners_text
 from dyewright.services.judging.orders import shared_out_of
 from dyewright.services.judging.studio_ways import top_up_query
+from dyewright.services.judging.wet import GuessedDry, guessed_dry
 from dyewright.services.plain import plain
 
 __all__ = ["SeenPhoto", "SkeinLine", "overlay_png", "verdict_page"]
@@ -78,6 +79,7 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
         "trust": _trust(judgement, half),
         "charts": _charts(result),
         "is_damp": judgement.marks.get("yarn") == "damp",
+        "dry_guesses": _dry_guesses(session, judgement),
         "question": _question(len(result["skeins"])),
         "evenings": [one for one in evenings.evenings(session) if one.judgement_id is None],
         "experiments": [one for one in experiments.experiments(session) if one.judgement_id is None],
@@ -90,6 +92,16 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
 def _way(session: Session, judgement_id: UUID, number: int, way: Plain) -> Plain:
     """Return a way with its number, and where its top-up can be planned."""
     return {**way, "number": number, "plan": top_up_query(session, judgement_id, number)}
+
+
+def _dry_guesses(session: Session, judgement: Judgement) -> list[tuple[int, GuessedDry]]:
+    """Return what skeins that were judged damp may look like dry; none where their colours are the camera's own."""
+    result: Plain = judgement.result
+    if judgement.marks.get("yarn") != "damp" or result["basis"] == Basis.RELATIVE:
+        return []
+    base_id = None if judgement.run_id is None else runs.run(session, judgement.run_id).base_id
+    told = [(skein["id"], guessed_dry(session, base_id, tuple(skein["lab"]))) for skein in result["skeins"]]
+    return [(number, guess) for number, guess in told if guess is not None]
 
 
 def _shared_out(session: Session, judgement_id: UUID, orders: str) -> tuple[object, InputError | None]:

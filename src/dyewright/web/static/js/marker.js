@@ -52,6 +52,7 @@ const boards = [...document.querySelectorAll("figure.marker")].map((figure) => {
   svg.addEventListener("pointermove", (event) => pull(board, event));
   svg.addEventListener("pointerup", (event) => release(board, event));
   svg.addEventListener("pointercancel", () => letGo());
+  svg.addEventListener("touchstart", (event) => drag?.isOurs && event.preventDefault(), { passive: false }); // no scroll
   new ResizeObserver(() => draw()).observe(sheet);
   return board;
 });
@@ -70,7 +71,7 @@ function draw() {
   if (chosen && !shapes.some(({ input }) => input === chosen)) chosen = null;
   for (const board of boards) {
     if (board.sheet.clientWidth === 0) continue; // not laid out yet: the observer calls again
-    board.svg.replaceChildren();
+    board.svg.replaceChildren(...(drag?.board === board && drag.held ? [drag.held] : []));
     board.grips = [];
     board.bodies = [];
     const here = shapes.filter(({ outline }) => outline.photo === board.photo);
@@ -98,7 +99,7 @@ function drawLine(board, points, kind) {
   board.svg.append(make("polygon", { points: line, class: "under" }), make("polygon", { points: line, class: kind }));
 }
 
-/* Dots on the points that stand apart enough on the screen, smaller ones on the middles of long edges. */
+/* Every point can be taken; dots stand on those that are apart enough on the screen, smaller ones on long edges' middles. */
 function drawGrips(board, input, outline) {
   const { points } = outline;
   const apart = DOTS_APART_PX * board.scale();
@@ -111,9 +112,10 @@ function drawGrips(board, input, outline) {
   }
   let last = null;
   points.forEach(([x, y], i) => {
-    if (last && Math.hypot(x - last[0], y - last[1]) < apart && i !== point) return;
-    last = [x, y];
-    addGrip(board, x, y, i === point ? "grip is-touched" : "grip", () => grasp(board, input, outline, i));
+    const isDotted = !last || i === point || Math.hypot(x - last[0], y - last[1]) >= apart;
+    if (isDotted) last = [x, y];
+    const kind = i === point ? "grip is-touched" : isDotted ? "grip" : null;
+    addGrip(board, x, y, kind, () => grasp(board, input, outline, i));
   });
 }
 
@@ -148,7 +150,7 @@ function addText(board, x, y, words, px) {
 /* A grip is a dot with a reach of 24 px; where two reaches overlap, the nearer dot is taken. `take` returns what a drag does. */
 function addGrip(board, x, y, kind, take) {
   const radius = (kind === "middle" ? 4 : 7) * board.scale();
-  board.svg.append(make("circle", { cx: x, cy: y, r: radius, class: kind }));
+  if (kind) board.svg.append(make("circle", { cx: x, cy: y, r: radius, class: kind }));
   board.svg.append(make("circle", { cx: x, cy: y, r: REACH_PX * board.scale(), class: "reach" }));
   board.grips.push({ x, y, isPoint: kind !== "middle", take });
 }
@@ -213,10 +215,13 @@ function press(board, event) {
 
 /* A finger that comes down on nothing chosen may scroll the page: only a tap counts, and the browser keeps the gesture. */
 function hold(board, event, from, act, mayScroll = false) {
-  drag = { board, from, at: { x: event.clientX, y: event.clientY }, isTap: true, before: values(), ...act };
+  drag = { board, from, at: { x: event.clientX, y: event.clientY }, isTap: true, isOurs: !mayScroll, before: values(), ...act };
   if (mayScroll) return;
   event.preventDefault();
   board.svg.setPointerCapture(event.pointerId); // the shapes are redrawn while they move: the picture keeps the pointer
+  if (event.target === board.svg) return;
+  drag.held = event.target; // a touch ends where what it came down on is taken away: it stays, unseen, until the end
+  drag.held.setAttribute("class", "held");
 }
 
 function pull(board, event) {
