@@ -27,6 +27,7 @@ TWIST_FRAC = 0.13  # by which light falls between the plies of a strand
 PLIES_A_LEG = 3.0
 HAIR_FRAC = 0.035  # by which strands differ in light from stitch to stitch, as real yarn does
 STRAND_PX = 7
+SWAY_PX = 320  # strands lie in waves this long
 
 
 def cloth_png(linear: ArrayLike, *, stitch_px: int = 12, row_frac: float = 0.76) -> bytes:
@@ -119,7 +120,7 @@ def hank_png(linear: ArrayLike, *, width_px: int = 320, height_px: int = 480) ->
     colours = np.maximum(np.asarray(linear, float), 0)
     along, wide = colours.shape[:2]
     y, x = np.mgrid[0:height_px, 0:width_px]
-    sway = 0.35 * STRAND_PX * np.sin(2 * np.pi * y / height_px * 1.5 + x / 60)
+    sway = 0.35 * STRAND_PX * np.sin(2 * np.pi * y / SWAY_PX + x / 60)
     strand = (x + sway) / STRAND_PX
     number = np.floor(strand).astype(int)
     across = 2 * (strand - number) - 1

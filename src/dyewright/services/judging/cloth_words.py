@@ -41,7 +41,9 @@ def cloth_words(choice: Choice, yarns: Sequence[Yarn]) -> list[str]:
     said = _of_pattern(pattern(after, white), choice)
     if choice.way is ClothWay.ALTERNATE and len(yarns) > 1:
         before = knitted(yarns, replace(choice.knitting, feeding=Feeding.ONE_AFTER_OTHER))
-        return [*_of_alternating(block_steps(before, white), block_steps(after, white)), *said[1:]]
+        is_plain = all(yarn.front_xyz.size == 3 for yarn in yarns)
+        gained = _of_alternating(block_steps(before, white), block_steps(after, white))
+        return gained if is_plain else [*gained, *said[1:]]
     return said
 
 
