@@ -1,6 +1,10 @@
 /* Outlines round skeins, boxes in glasses, and the corners of a chart, drawn on photos by mouse, finger or pen. The fields
    beside the photo are the truth: every drag writes them, every change of a field redraws. Without this script they work. */
 
+import {
+  canUndo, cornerInputs, corners, emptyInput, inputs, isFixed, keeping, placeCorners, remember, restore, rows, takeOut,
+  undo, usesCorners, values,
+} from "./marks.js";
 import { bent, boxPoints, isInside, middleOf, outlineOf, shifted, sidesOf, textOf } from "./outline.js";
 import { zoomable } from "./zoom.js";
 
@@ -9,25 +13,17 @@ const REACH_PX = 24; // how far from its dot a finger may take it
 const BEND_PX = 64; // how far along the outline a pull carries
 const DOTS_APART_PX = 30; // closer points of an outline have no dot of their own
 const TAP_PX = 8; // a finger that moves less has tapped
-const MOST_UNDONE = 50;
 
 const form = document.getElementById("marks");
 const tools = document.getElementById("marker-tools");
 const help = document.getElementById("marker-help");
 const tool = (name) => tools.querySelector(`[data-tool=${name}]`) ?? document.getElementById(name);
-const rows = () => document.getElementById("skeins");
-const corners = () => document.getElementById("corners");
-const inputs = () => [...(rows()?.querySelectorAll("input") ?? [])];
-const cornerInputs = () => [...(corners()?.querySelectorAll("input") ?? [])];
-const isFixed = () => rows()?.dataset.fixed === "true"; // each row stands for one thing, and is a box
-const usesCorners = () => corners() !== null && !["none", "auto"].includes(form.elements.chart?.value);
 const within = (value, limit) => Math.min(Math.max(value, 0), limit);
 
 let chosen = null; // the field whose outline is being shaped
 let point = null; // the point of it that was touched last
 let drag = null; // what is being dragged: { board, from, move(at, dx, dy), end(isTap) }
 let pending = null; // an outline that is being tapped together: { board, points }
-const undone = []; // the fields as they were, latest last
 
 function make(name, attributes, text = "") {
   const element = document.createElementNS(SPACE, name);
@@ -314,7 +310,7 @@ function tellTools() {
   tool("draw").textContent = canClose ? "Close the outline" : `Draw a ${thing}`;
   tool("draw").disabled = rows() === null;
   const outline = chosen && outlineOf(chosen.value);
-  const can = { undo: undone.length > 0, point: outline && point !== null && outline.points.length > 3 && !isFixed() };
+  const can = { undo: canUndo(), point: outline && point !== null && outline.points.length > 3 && !isFixed() };
   for (const [name, isOn] of Object.entries(can)) if (tool(name)) tool(name).hidden = !isOn;
   tool("closer")?.setAttribute("aria-pressed", String(boards.some(({ zoom }) => zoom.isCloser())));
   help.textContent = wordsOfHelp(thing);
@@ -332,7 +328,7 @@ tools.addEventListener("click", (event) => {
   const name = button?.dataset.tool ?? button?.id;
   if (name === "draw" && pending?.points.length >= 3) keeping(closePending);
   else if (name === "draw") setDrawing(!isDrawing());
-  else if (name === "undo") restore(undone.pop());
+  else if (name === "undo") undo();
   else if (name === "point") keeping(takeOutPoint);
   else if (name === "closer") boards.forEach((board) => board.zoom.toggle(middleOfChosen(board)));
   draw();
@@ -352,76 +348,20 @@ function middleOfChosen(board) {
   return { x: frame.left + (left + right) / 2 / board.scale(), y: frame.top + (top + bottom) / 2 / board.scale() };
 }
 
-/* ---- undo ---- */
+/* ---- the fields ---- */
 
-const values = () => [...inputs(), ...cornerInputs()].map((input) => [input.name, input.value]);
-
-function remember(before) {
-  if (JSON.stringify(before) === JSON.stringify(values())) return;
-  undone.push(before);
-  if (undone.length > MOST_UNDONE) undone.shift();
-}
-
-function keeping(act) {
-  const before = values();
-  act();
-  remember(before);
-}
-
-function restore(before) {
-  const was = new Map(before);
-  for (const input of [...inputs(), ...cornerInputs()]) input.value = was.get(input.name) ?? "";
-}
-
-/* ---- rows ---- */
-
-function emptyInput() {
-  return inputs().find((input) => input.value.trim() === "") ?? (isFixed() ? null : addRow());
-}
-
-function addRow() {
-  const number = inputs().length + 1;
-  const row = rows().lastElementChild.cloneNode(true);
-  const input = row.querySelector("input");
-  input.id = input.name = `skein_${number}`;
-  input.value = "";
-  input.removeAttribute("aria-invalid");
-  const label = row.querySelector("label");
-  label.htmlFor = input.id;
-  label.firstChild.textContent = String(number);
-  row.querySelector("button").setAttribute("aria-label", `Take out skein ${number}`);
-  rows().append(row);
-  return input;
-}
-
-/* Take an outline out and let the later ones move up, so that numbers stay without a gap. */
 form.addEventListener("click", (event) => {
   const button = event.target.closest("button.clear");
   if (!button) return;
-  const all = inputs();
-  const own = button.closest("li").querySelector("input");
-  keeping(() => {
-    if (isFixed()) own.value = "";
-    else for (let i = all.indexOf(own); i < all.length; i += 1) all[i].value = all[i + 1]?.value ?? "";
-  });
+  keeping(() => takeOut(button.closest("li").querySelector("input")));
   choose(null);
 });
-
-/* Corners that nobody has placed yet begin in the middle of the photo. */
-function placeCorners() {
-  if (!usesCorners() || cornerInputs().some((input) => input.value.trim() !== "")) return;
-  const { width, height } = boards[0].size;
-  const places = [[0.3, 0.3], [0.7, 0.3], [0.7, 0.57], [0.3, 0.57]];
-  cornerInputs().forEach((input, i) => {
-    input.value = `${Math.round(places[i][0] * width)}, ${Math.round(places[i][1] * height)}`;
-  });
-}
 
 form.addEventListener("focusin", (event) => {
   if (inputs().includes(event.target) && outlineOf(event.target.value)) choose(event.target);
 });
 form.addEventListener("input", () => {
-  placeCorners();
+  placeCorners(boards[0].size);
   draw();
 });
 
@@ -431,21 +371,6 @@ function begin() {
   draw();
 }
 new MutationObserver(begin).observe(form, { childList: true });
-
-/* Judging takes a second or two: the button says so, and is not pressed twice. */
-form.addEventListener("submit", () => {
-  const button = form.querySelector("button.main");
-  if (!form.dataset.busy) return;
-  const words = button.textContent;
-  setTimeout(() => {
-    button.disabled = true;
-    button.textContent = form.dataset.busy;
-  });
-  addEventListener("pageshow", () => {
-    button.disabled = false;
-    button.textContent = words;
-  }, { once: true });
-});
 
 tools.hidden = false;
 begin();
