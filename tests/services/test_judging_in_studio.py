@@ -7,6 +7,7 @@ from uuid import uuid4
 
 import numpy as np
 import pytest
+from skein_sets import sets_of
 from studio_cards import CHOIR, plan_run
 from synthetic_shelf import BASE, base_swatch, invented_curves, lab_of, ladder_swatches
 
@@ -27,7 +28,6 @@ from dyewright.core.model import (
     SkeinColour,
     WayKind,
 )
-from dyewright.core.skeins import matching_sets
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import colourways, lots, photos, shelf, swatches
 from dyewright.services import keep_form, run_forms, running
@@ -67,7 +67,7 @@ def result_on(labs, *, tolerance=1.0, half=0.1, half_lab=2.0, basis=Basis.MEASUR
         de00, cmc = float(delta_e00(one.lab, two.lab)), float(delta_cmc(one.lab, two.lab))
         within = True if de00 + half <= tolerance else False if de00 - half > tolerance else None
         pairs.append(PairDifference(one.id, two.id, de00, max(de00 - half, 0), de00 + half, cmc, "", "", within))
-    sets = matching_sets([skein.id for skein in skeins], [pair.de00 for pair in pairs], tolerance)
+    sets = sets_of([skein.id for skein in skeins], pairs, tolerance)
     return with_ways(JudgeResult(ChartReading(found=True), skeins, tuple(pairs), sets, "", (), basis, tolerance))
 
 

@@ -1,7 +1,8 @@
 import pytest
+from skein_sets import sets_of
 
 from dyewright.core.model import Evenness, PairDifference, SkeinColour, ToTarget
-from dyewright.core.skeins import advice, matching_sets, verdict
+from dyewright.core.skeins import advice, verdict
 from dyewright.core.skeins.sets import is_within
 from dyewright.core.skeins.ways import ways
 
@@ -21,7 +22,7 @@ def pairs_of(differences, half=0.1):
 
 def judged(skeins, differences, half=0.1):
     pairs = pairs_of(differences, half)
-    sets = matching_sets([s.id for s in skeins], [pair.de00 for pair in pairs], 1.0)
+    sets = sets_of([s.id for s in skeins], pairs, 1.0)
     return verdict(skeins, pairs, sets, 1.0), " ".join(advice(skeins, pairs, sets, 1.0, ways(skeins, pairs, sets)))
 
 

@@ -3,6 +3,7 @@ from itertools import combinations
 import numpy as np
 import pytest
 from scipy.ndimage import gaussian_filter
+from skein_sets import sets_of
 from synthetic_shelf import BASE, invented_curves, lab_of
 
 from dyewright.core.colour import delta_cmc, delta_e00
@@ -15,7 +16,6 @@ from dyewright.core.model import (
     UnevenKind,
     WayKind,
 )
-from dyewright.core.skeins import matching_sets
 from dyewright.core.skeins.lacking import Dyeing, missing_frac
 from dyewright.core.skeins.ways import ALTERNATE_FOR_BUYER, reheat_words, ways
 
@@ -40,7 +40,7 @@ def pairs_of(skeins, half=0.1, tolerance=1.0):
 
 def found_for(skeins, dyeing=None, half=0.1):
     pairs = pairs_of(skeins, half)
-    return ways(skeins, pairs, matching_sets([one.id for one in skeins], [pair.de00 for pair in pairs], 1.0), dyeing)
+    return ways(skeins, pairs, sets_of([one.id for one in skeins], pairs, 1.0), dyeing)
 
 
 def kinds(found):

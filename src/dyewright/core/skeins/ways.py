@@ -114,13 +114,15 @@ def _accepted(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets) -> list[W
 
 
 def _kept(group: tuple[int, ...], pairs: Pairs) -> Way:
-    largest = max((pair for pair in pairs if pair.a in group and pair.b in group), key=lambda pair: pair.de00)
+    inside = [pair for pair in pairs if pair.a in group and pair.b in group]
+    largest = max(inside, key=lambda pair: pair.de00)
+    as_far = ", as far as this photo can tell" if any(pair.is_within is None for pair in inside) else ""
     return Way(
         WayKind.ACCEPT,
         group,
         (),
         f"Keep {listed(group)} together",
-        f"Keep {listed(group)} together as one lot: the largest difference is {largest.de00:.1f} "
+        f"Keep {listed(group)} together as one lot{as_far}: the largest difference is {largest.de00:.1f} "
         f"({largest.low:.1f} to {largest.high:.1f}).",
     )
 
