@@ -35,7 +35,7 @@ def print_snip_card(session: Session, lot_id: UUID, *, page_url: str) -> bytes:
             recipe=_recipe(run),
             judged=_judged(session, lot),
             places=[_place(skein) for skein in lot.skeins],
-            footer=f"Dyewright {dyewright.__version__}, lot {lot.name}.",
+            footer=", ".join(filter(None, [_studio(session), f"lot {lot.name}", f"Dyewright {dyewright.__version__}"])),
             qr=qr_svg(page_url),
         )
     )
@@ -46,8 +46,7 @@ def print_labels(session: Session, lot_id: UUID) -> bytes:
     lot = lots.lot(session, lot_id)
     run = runs.run(session, lot.run_id)
     base = None if run.base_id is None else shelf.base(session, run.base_id)
-    settings = shelf.studio_settings(session)
-    studio = "" if settings is None else settings.name
+    studio = _studio(session)
     name = _name(session, run)
     return skein_labels_pdf(
         f"Labels of lot {lot.name}", [_label(lot, skein, studio, name, base) for skein in lot.skeins]
@@ -70,6 +69,14 @@ def write_caution(session: Session, lot_id: UUID, number: int, caution: str) -> 
             limit=CAUTION_LIMIT,
         )
     lots.write_caution(session, lot_id, number, text)
+
+
+def _studio(session: Session) -> str:
+    """Return whose papers these are; the demo's say that nothing on them is real."""
+    settings = shelf.studio_settings(session)
+    if settings is None:
+        return ""
+    return f"{settings.name} (invented data)" if settings.is_demo else settings.name
 
 
 def _name(session: Session, run: Run) -> str:

@@ -65,6 +65,7 @@ class Event:
     - STEP_DONE: `step`, the key of a step of the sheet.
     - TEMPERATURE: `bath_c`, and `knob` where the setting was said.  CLARITY: `exhaustion`, 0 to 1, `sd_rungs`
       where a photo says its doubt, and `bath_c` where only the bath's temperature was noted, not the minute.  PH: `ph`.
+      A CLARITY or a NOTE from a photo of the starting bath: its absorbance `start_red`, `start_green`, `start_blue`.
     - RINSED: `rinses`, the waters up to and including the first clear one.
     - FORETOLD: `moment` ("before" or "after") and the forecast then in short; the studio records it, so that a run
       keeps what was expected of it.
