@@ -45,6 +45,7 @@ LEAST_USABLE_FRAC = 0.3
 LEAST_PART_FRAC = 0.35  # of a part inside the rim and readable, for the part to count; ours
 STRETCHES = 8  # along the skein: the error of its colour is how these differ [2]
 FOREIGN_TIMES = 5.0  # the median deviation: a tie, a label; ours
+MOST_FOREIGN_FRAC = 0.25  # of a skein, that labels and ties cover; ours
 MOST_COVERED_FRAC = 0.03  # of a part, for it to tell of evenness: next to a tie lie its blur and its shade; ours
 LEAST_FOREIGN, LEAST_FOREIGN_DE00 = 0.02, 4.0  # of chromaticity and of a part's colour: less is never foreign; ours
 TEXTURE_FRAC = 0.010  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
@@ -236,15 +237,14 @@ def _strands_deg(luminance: NDArray[np.floating], inner: Bools) -> float | None:
 
 def _colour(grid: PartGrid) -> tuple[Floats, Floats]:
     """Return the mean of the parts that face the light, and its standard error from stretches of the skein [2]."""
-    labs, x, y = (values[grid.is_read] for values in (grid.lab, grid.x_px, grid.y_px))
-    usual = _usual(labs)
-    labs, x, y = labs[usual], x[usual], y[usual]
-    along = x if np.ptp(x) > np.ptp(y) else y
-    stretches = np.array_split(labs[np.argsort(along, kind="stable")], min(STRETCHES, len(labs)))
-    colour = _facing(labs)
+    labs, rank, x, y = (values[grid.is_read] for values in (grid.lab, _lightness_round(grid), grid.x_px, grid.y_px))
+    usual = np.flatnonzero(_usual(labs))
+    along = x[usual] if np.ptp(x[usual]) > np.ptp(y[usual]) else y[usual]
+    stretches = np.array_split(usual[np.argsort(along, kind="stable")], min(STRETCHES, len(usual)))
+    colour = _facing(labs[usual], rank[usual])
     texture = TEXTURE_FRAC * np.abs(log_light_slopes(colour).sum(axis=-1))
-    facing = np.array([_facing(stretch) for stretch in stretches])
-    spread = 1.4826 * np.median(np.abs(facing - np.median(facing, axis=0)), axis=0)  # a stretch under a label apart
+    facing = np.array([_facing(labs[stretch], rank[stretch]) for stretch in stretches])
+    spread = np.std(facing, axis=0, ddof=1) if len(facing) > 1 else np.zeros(3)
     return colour, np.hypot(spread / np.sqrt(len(stretches)), texture)
 
 
@@ -254,23 +254,39 @@ def _usual(labs: Floats) -> Bools:
     return np.asarray(away <= max(FOREIGN_TIMES * float(np.median(away)), LEAST_FOREIGN_DE00))
 
 
-def _facing(labs: Floats) -> Floats:
-    """Return the mean colour of the parts whose lightness ranks within FACING_RANKS."""
-    ordered = labs[np.argsort(labs[:, 0], kind="stable")]
-    low, high = (int(rank * len(labs)) for rank in FACING_RANKS)
+def _facing(labs: Floats, rank: Floats) -> Floats:
+    """Return the mean colour of the parts that rank within FACING_RANKS."""
+    ordered = labs[np.argsort(rank, kind="stable")]
+    low, high = (int(share * len(labs)) for share in FACING_RANKS)
     return np.asarray(ordered[low : max(high, low + 1)].mean(axis=0), float)
+
+
+def _lightness_round(grid: PartGrid) -> Floats:
+    """Return the mean lightness of each part and the eight round it, so that its own noise hardly chooses it."""
+    lightness = np.pad(np.where(grid.is_read, grid.lab[..., 0], 0.0), 1)
+    read = np.pad(grid.is_read.astype(float), 1)
+    total, count = (_round(values) + values[1:-1, 1:-1] for values in (lightness, read))
+    return np.asarray(total / np.maximum(count, 1), float)
+
+
+def _round(padded: NDArray[np.floating]) -> NDArray[np.floating]:
+    """Return the sum of the eight neighbours of each place, from an array with one more place at each edge."""
+    rows = padded[:-2] + padded[1:-1] + padded[2:]
+    return np.asarray(rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:] - padded[1:-1, 1:-1])
 
 
 def _own_colour(xyz: NDArray[np.floating], chosen: Bools) -> Bools:
     """Return which of the chosen pixels belong to the yarn: a tie, a label, ground in a gap have another chromaticity.
 
-    Where the yarn has many colours itself, its chromaticity scatters and nothing is left out.
+    Where the yarn has many colours itself, its chromaticity scatters, or more of it is off than any label covers:
+    nothing is left out.
     """
     pixels = xyz[chosen]
     chromaticity = pixels / np.maximum(pixels.sum(axis=1, keepdims=True), 1e-6)
     off = np.abs(chromaticity - np.median(chromaticity, axis=0)).max(axis=1)
-    own = np.zeros_like(chosen)
-    own[chosen] = off < max(FOREIGN_TIMES * float(np.median(off)), LEAST_FOREIGN)
+    is_own = off < max(FOREIGN_TIMES * float(np.median(off)), LEAST_FOREIGN)
+    own = chosen.copy()
+    own[chosen] = is_own | (is_own.mean() < 1 - MOST_FOREIGN_FRAC)
     return own
 
 
@@ -289,7 +305,4 @@ def _left_out(is_lit: Bools, pixels: SkeinPixels, inner: Bools) -> LeftOut:
 
 def _neighbours_y(luminance: NDArray[np.floating]) -> NDArray[np.floating]:
     """Return the mean luminance of the eight neighbours of each pixel."""
-    padded = np.pad(luminance, 1, mode="reflect")
-    rows = padded[:-2] + padded[1:-1] + padded[2:]
-    total = rows[:, :-2] + rows[:, 1:-1] + rows[:, 2:]
-    return np.asarray((total - luminance) / 8)
+    return np.asarray(_round(np.pad(luminance, 1, mode="reflect")) / 8)
