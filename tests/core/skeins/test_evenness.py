@@ -4,6 +4,8 @@ The dye is a curve of its own (Kubelka-Munk over 31 wavelengths), the colour com
 is shared with what is tested. Expected kinds are those drawn.
 """
 
+import re
+
 import numpy as np
 import pytest
 from cameras import colour_science
@@ -113,7 +115,7 @@ def test_many_colours_are_asked_about_not_blamed():
 def test_on_grey_it_says_that_it_cannot_tell():
     random = np.random.default_rng(3)
     grey = np.full((ROWS, COLUMNS, 3), (45.0, 0.0, 0.0)) + random.normal(0, 0.2, (ROWS, COLUMNS, 3))
-    grey[..., 0] += 3 * U  # lighter to one end: dye or light
+    grey[..., 0] += 2.5 * U  # 5 of L*, 4.7 ΔE00 by S_L = 1.056, to one end: dye or light
     grid = drawn(np.full((ROWS, COLUMNS), 2.0), random)
     grid.lab[...] = grey
 
@@ -121,6 +123,11 @@ def test_on_grey_it_says_that_it_cannot_tell():
 
     assert found.kind is UnevenKind.EVEN
     assert "as far as can be told" in found.words
+    assert float(re.search(r"Its lightness differs by ([\d.]+) ΔE00", found.words).group(1)) == pytest.approx(
+        4.7, abs=0.2
+    )
+    assert "turn it end for end" in found.words
+    assert max(part.de00 for part in found.parts) < 2  # the map does not draw noise as dye
 
 
 def test_shade_is_taken_out_and_dye_is_left():

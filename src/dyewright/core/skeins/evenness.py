@@ -67,6 +67,11 @@ UNTOLD_WORDS = (
 )
 COVERED_WORDS = "Something paler or of another colour lies across it: taken for ties or a label, and left out."
 LEAST_COVERED_FRAC = 0.03
+ENDS_DE00 = 3.0  # of lightness from end to end: more is said, though shade may do it (estimate)
+ENDS_WORDS = (
+    "Its lightness differs by {size:.1f} ΔE00 from end to end, by shade or by dye: turn it end for end and photograph "
+    "it again to tell."
+)
 WORDS = {
     UnevenKind.GRADIENT: "It grows deeper from one end to the other, by about {size:.1f} ΔE00. Often one end hung "
     "lower, nearer the heat, or went in first.",
@@ -301,8 +306,8 @@ def _told(grid: PartGrid, dye: DyeMap, found: list[_Found]) -> Evenness:
         strands_de00=float(np.sqrt(2)) * _without(dye.noise_de00, dye.photo_noise_de00),
         whole_de00=whole * gradient.size_de00,
         kind=UnevenKind.EVEN if best is None else best.kind,
-        words=_words(best, dye, whole),
-        parts=_parts(grid, dye.is_kept, dye.lab),
+        words=_words(best, dye, whole, _ends_lightness(grid, dye)),
+        parts=_parts(grid, dye.is_kept, dye.hue_lab if best is None else dye.lab),
     )
 
 
@@ -330,12 +335,20 @@ def _strongest(found: list[_Found], kind: UnevenKind) -> _Found:
     return max((one for one in found if one.kind is kind), key=lambda one: one.score, default=_Found(kind, 0.0, 0.0))
 
 
-def _words(best: _Found | None, dye: DyeMap, whole: float) -> str:
-    if best is None:
-        said = EVEN_WORDS if dye.is_told else UNTOLD_WORDS
+def _ends_lightness(grid: PartGrid, dye: DyeMap) -> float:
+    """Return by how much a skein's lightness differs from end to end, ΔE00, shade or dye."""
+    places = np.stack([np.ones_like(grid.x_px), grid.x_px, grid.y_px], axis=-1)[dye.is_kept]
+    slope = np.linalg.lstsq(places, dye.light[dye.is_kept])[0][1:]
+    return float(np.ptp(places[:, 1:] @ slope))
+
+
+def _words(best: _Found | None, dye: DyeMap, whole: float, ends_de00: float) -> str:
+    if best is not None:
+        said = [WORDS[best.kind].format(size=whole * best.size_de00, number=int(best.detail))]
     else:
-        said = WORDS[best.kind].format(size=whole * best.size_de00, number=int(best.detail))
-    return f"{said} {COVERED_WORDS}" if dye.covered_frac > LEAST_COVERED_FRAC else said
+        said = [EVEN_WORDS if dye.is_told else UNTOLD_WORDS]
+        said += [ENDS_WORDS.format(size=ends_de00)] if ends_de00 > ENDS_DE00 else []
+    return " ".join([*said, *([COVERED_WORDS] if dye.covered_frac > LEAST_COVERED_FRAC else [])])
 
 
 def _parts(grid: PartGrid, is_shown: Bools, lab: Floats) -> tuple[EvenPart, ...]:

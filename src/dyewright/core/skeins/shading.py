@@ -53,6 +53,7 @@ class DyeMap:
         is_told: whether more dye shows in hue and chroma at all; not so on greys.
         photo_noise_de00: how much of `noise_de00` the photo itself makes.
         lab: the colour of each part without shade: that of the whole, moved as `deeper` and `other` say.
+        hue_lab: the same with the whole's lightness: what was seen, without what goes with it.
         covered_frac: the share of the skein that is covered by ties, labels and the like, with what lies next to them.
     """
 
@@ -65,6 +66,7 @@ class DyeMap:
     is_told: bool
     photo_noise_de00: float
     lab: Floats
+    hue_lab: Floats
     covered_frac: float
 
 
@@ -92,9 +94,8 @@ def dye_map(grid: PartGrid) -> DyeMap:
     light = _about_median(values[..., 0], is_kept)
     noise = float(np.hypot(_between_neighbours(deeper), _between_neighbours(other)))
     depth = _light_a_depth(light[is_kept], deeper[is_kept], noise, float(towards[0]) / max(share, LEAST_TOLD))
-    moved = np.stack(
-        [depth * deeper, *np.moveaxis(deeper[..., None] * along + other[..., None] * across, -1, 0)], axis=-1
-    )
+    moved = deeper[..., None] * along + other[..., None] * across
+    to_lab = axes @ np.linalg.inv(to_de).T
     return DyeMap(
         deeper=deeper,
         other=other,
@@ -105,7 +106,8 @@ def dye_map(grid: PartGrid) -> DyeMap:
         is_told=min(share, float(np.linalg.norm(towards[1:]))) > LEAST_TOLD,
         photo_noise_de00=float(np.linalg.norm((axes @ to_de * grid.sd_lab)[1:])),
         covered_frac=float((is_covered & grid.is_read).sum() / grid.is_read.sum()),
-        lab=middle + moved @ axes @ np.linalg.inv(to_de).T,
+        lab=middle + moved @ to_lab[1:] + depth * deeper[..., None] * to_lab[0],
+        hue_lab=middle + moved @ to_lab[1:],
     )
 
 
