@@ -1,7 +1,9 @@
+from dataclasses import replace
+
 import pytest
 from skein_sets import sets_of
 
-from dyewright.core.model import Evenness, PairDifference, SkeinColour, ToTarget
+from dyewright.core.model import Evenness, PairDifference, SkeinColour, ToTarget, UnevenKind
 from dyewright.core.skeins import advice, verdict
 from dyewright.core.skeins.sets import is_within
 from dyewright.core.skeins.ways import ways
@@ -54,7 +56,9 @@ def test_a_small_difference_is_for_alternating():
     ("differences", "half", "said"),
     [
         ({(1, 2): 0.4}, 0.1, "Both match."),
-        ({(1, 2): 0.9}, 0.4, "Both look alike, but this photo cannot tell for 1 with 2."),
+        ({(1, 2): 0.9}, 0.4, "Both look alike: no difference above 1.3 ΔE00 can hide in this photo."),
+        ({(1, 2): 0.94}, 0.32, "Both look alike: no difference above 1.3 ΔE00 can hide in this photo."),  # rounded up
+        ({(1, 2): 0.9}, 1.4, "Both look alike, but this photo cannot tell for 1 with 2."),
         ({(1, 2): 2.9}, 0.4, "Skeins 1 and 2 are each a lot of their own."),
         ({(1, 2): 1.2}, 0.4, "For skeins 1 and 2 this photo cannot tell."),
     ],
@@ -66,13 +70,27 @@ def test_two_skeins(differences, half, said):
 def test_one_skein_is_told_for_itself():
     assert judged([skein(1, uneven=2.6)], {})[0] == "Skein 1 is uneven inside."
     assert "wound onto another reel" in judged([skein(1, uneven=2.6)], {})[1]
-    far = skein(1, target=ToTarget(3.0, 2.0, 4.0, 2.8, "lighter"))
+    far = skein(1, target=ToTarget(3.0, 2.0, 4.0, 2.8, "lighter", is_within=False))
     assert judged([far], {})[0] == "Skein 1 misses the target by 3.0 and is even inside."
     assert "3.0 (2.0 to 4.0) off the target: lighter" in judged([far], {})[1]
 
 
+@pytest.mark.parametrize(
+    ("kind", "said"),
+    [
+        (UnevenKind.TIDE_LINE, "skein 2 has a tide line"),
+        (UnevenKind.GRADIENT, "skein 2 grows deeper towards one end"),
+        (UnevenKind.VARIEGATED, "skein 2 is many-coloured"),
+    ],
+)
+def test_the_answer_says_which_are_uneven_and_how(kind, said):
+    uneven = replace(skein(2), evenness=Evenness(3.0, "uneven", kind=kind))
+
+    assert judged([skein(1), uneven], {(1, 2): 0.4})[0] == f"Both match. Inside, {said}."
+
+
 def test_targets_are_accepted_or_left_open():
-    near = skein(1, target=ToTarget(0.4, 0.1, 0.8, 0.4, ""))
+    near = skein(1, target=ToTarget(0.4, 0.1, 0.8, 0.4, "", is_within=True))
     open_ = skein(2, target=ToTarget(0.9, 0.0, 2.0, 0.8, ""))
 
     _, what_now = judged([near, open_], {(1, 2): 0.4})

@@ -4,8 +4,9 @@ What can be done is in ways.py; here it is put beside what is still open.
 """
 
 from collections.abc import Sequence
+from math import ceil
 
-from dyewright.core.model import PairDifference, SkeinColour, TopUp, Way
+from dyewright.core.model import PairDifference, SkeinColour, TopUp, UnevenKind, Way
 from dyewright.core.skeins.sets import is_undecided
 
 __all__ = [
@@ -13,6 +14,7 @@ __all__ = [
     "Pairs",
     "Sets",
     "advice",
+    "how_uneven",
     "is_uneven",
     "listed",
     "of_skeins",
@@ -25,21 +27,26 @@ Pairs = Sequence[PairDifference]
 
 ALTERNATE_BELOW_CMC = 2.0  # the practical ladder of visibility (common practice, no source)
 UNEVEN_DE00 = 2.0  # inside a skein, for 95 % of its parts: "uneven" (common practice, no source)
+SMALL_DOUBT = 2.0  # times the tolerance: up to it the most that can hide is said as a number; ours
 _NUMBERS = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve"]
 
 
 def verdict(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
-    """Return the answer in one sentence: which skeins match, or how one skein stands."""
+    """Return the answer: which skeins match, or how one skein stands, and which are uneven inside."""
     if not skeins:
         return "No skein is marked in the photo."
     if len(skeins) == 1:
         return _one_skein(skeins[0], tolerance_de00)
+    uneven = [f"skein {skein.id} {how_uneven(skein)}" for skein in skeins if is_uneven(skein)]
+    inside = f" Inside, {listed(uneven)}." if uneven else ""
+    return f"{_between(skeins, pairs, sets, tolerance_de00)}{inside}"
+
+
+def _between(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_de00: float) -> str:
+    """Return in one sentence which skeins match."""
     doubtful = [pair for pair in pairs if is_undecided(pair, tolerance_de00)]
     if len(sets) == 1:
-        whole = "Both" if len(skeins) == 2 else f"All {_count(len(skeins))}"
-        if not doubtful:
-            return f"{whole} match."
-        return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}."
+        return _all_of_them(len(skeins), doubtful, tolerance_de00)
     together = [group for group in sets if len(group) > 1]
     alone = [group[0] for group in sets if len(group) == 1]
     unsure = [skein for skein in alone if _is_unsure(skein, pairs, tolerance_de00)]
@@ -47,15 +54,47 @@ def verdict(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_d
     return f"{sentence[0].upper()}{sentence[1:]}."
 
 
+def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
+    """Return the sentence about skeins of one set: they match, or how much of a difference may hide."""
+    whole = "Both" if count == 2 else f"All {_count(count)}"
+    if not doubtful:
+        return f"{whole} match."
+    hidden = max(pair.high for pair in doubtful)
+    if hidden <= SMALL_DOUBT * tolerance_de00:
+        return f"{whole} look alike: no difference above {_rounded_up(hidden):.1f} ΔE00 can hide in this photo."
+    return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}."
+
+
+def _rounded_up(number: float) -> float:
+    return ceil(10 * number) / 10
+
+
 def _one_skein(skein: SkeinColour, tolerance_de00: float) -> str:
-    inside = f"skein {skein.id} is {skein.evenness.rating} inside"
+    inside = f"skein {skein.id} {how_uneven(skein)}"
     if skein.to_target is None:
         return f"{inside[0].upper()}{inside[1:]}."
     target = skein.to_target
-    if target.low <= tolerance_de00 < target.high:
-        return f"Whether it meets the target this photo cannot tell; {inside}."
-    meets = "meets" if target.de00 <= tolerance_de00 else "misses"
-    return f"Skein {skein.id} {meets} the target by {target.de00:.1f} and is {skein.evenness.rating} inside."
+    if target.is_within is None:
+        return f"Whether it lies within {tolerance_de00:g} of the target this photo cannot tell; {inside}."
+    meets = "meets" if target.is_within else "misses"
+    return f"Skein {skein.id} {meets} the target by {target.de00:.1f} and {how_uneven(skein)}."
+
+
+def how_uneven(skein: SkeinColour) -> str:
+    """Return how a skein is inside: "is even inside", "has a tide line"."""
+    match skein.evenness.kind:
+        case UnevenKind.GRADIENT:
+            return "grows deeper towards one end"
+        case UnevenKind.TIDE_LINE:
+            return "has a tide line"
+        case UnevenKind.BLOTCHES:
+            return "has blotches"
+        case UnevenKind.TIE_MARKS:
+            return "has tie marks"
+        case UnevenKind.VARIEGATED:
+            return "is many-coloured"
+        case UnevenKind.EVEN:
+            return f"is {skein.evenness.rating} inside"
 
 
 def _matching(group: tuple[int, ...], groups: int, doubtful: Pairs) -> str:
@@ -123,12 +162,12 @@ def is_uneven(skein: SkeinColour) -> bool:
 
 def _for_target(skeins: Sequence[SkeinColour], tolerance_de00: float) -> list[str]:
     aimed = [(skein.id, skein.to_target) for skein in skeins if skein.to_target is not None]
-    unsure = [number for number, target in aimed if target.low <= tolerance_de00 < target.high]
-    meets = [number for number, target in aimed if target.high <= tolerance_de00]
+    unsure = [number for number, target in aimed if target.is_within is None]
+    meets = [number for number, target in aimed if target.is_within]
     said = [
         f"Skein {number} is {target.de00:.1f} ({target.low:.1f} to {target.high:.1f}) off the target: {target.words}."
         for number, target in aimed
-        if target.low > tolerance_de00
+        if target.is_within is False
     ]
     if meets:
         said.append(f"Skein{'s' * (len(meets) > 1)} {listed(meets)}: on target, accept.")

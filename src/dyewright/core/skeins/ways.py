@@ -26,7 +26,7 @@ from dyewright.core.model import (
     WayKind,
 )
 from dyewright.core.skeins.lacking import WHITE, Dyeing, lacks_dye, missing_frac
-from dyewright.core.skeins.verdict import ALTERNATE_BELOW_CMC, Pairs, Sets, is_uneven, listed, of_skeins
+from dyewright.core.skeins.verdict import ALTERNATE_BELOW_CMC, Pairs, Sets, how_uneven, is_uneven, listed, of_skeins
 
 __all__ = ["ALTERNATE_FOR_BUYER", "reheat_words", "ways"]
 
@@ -254,25 +254,9 @@ def _may_be_meant(uneven: Sequence[SkeinColour]) -> bool:
 
 
 def _uneven_words(uneven: Sequence[SkeinColour]) -> str:
-    told = [f"skein {skein.id} {_how_uneven(skein)} ({skein.evenness.de00_p95:.1f})" for skein in uneven]
+    told = [f"skein {skein.id} {how_uneven(skein)} ({skein.evenness.de00_p95:.1f})" for skein in uneven]
     said = listed(told)
     return f"{said[0].upper()}{said[1:]}"
-
-
-def _how_uneven(skein: SkeinColour) -> str:
-    match skein.evenness.kind:
-        case UnevenKind.GRADIENT:
-            return "grows deeper towards one end"
-        case UnevenKind.TIDE_LINE:
-            return "has a tide line"
-        case UnevenKind.BLOTCHES:
-            return "has blotches"
-        case UnevenKind.TIE_MARKS:
-            return "has tie marks"
-        case UnevenKind.VARIEGATED:
-            return "is many-coloured"
-        case UnevenKind.EVEN:
-            return f"is {skein.evenness.rating} inside"
 
 
 def _left_wound(skein: SkeinColour) -> tuple[float, float, float] | None:
