@@ -92,7 +92,7 @@ def test_the_words_name_what_is_known_and_say_what_is_not():
     assert light_warnings(LampEvidence(warm=0.5, three_band=0.2), mixed_frac=0.02) == ()
     assert light_words(LampEvidence(warm=2.0, three_band=0.1)).startswith("Warm light")
     assert light_words(LampEvidence(warm=0.5, three_band=1.0)).startswith("Probably a three-band lamp")
-    assert "changes its colour by 6%" in light_words(LampEvidence(), mixed_frac=0.06)
+    assert "the light changes its colour by 6%" in light_words(LampEvidence(), mixed_frac=0.06)
     both = light_words(LampEvidence(red_to_blue=3.0), mixed_frac=0.06)
     assert "Warm light" in both
-    assert "two colours" in both
+    assert "two kinds of light" in both
