@@ -39,10 +39,10 @@ EDGE_PARTS = 3  # parts on either side of an edge that are compared
 BAND_WINDOW = 9  # parts: a band is narrower than half of it
 # What must show in hue and chroma for each kind, ΔE00, and in multiples of the scatter from part to part (estimate).
 LIMITS = {
-    UnevenKind.GRADIENT: (0.85, 1.7),
-    UnevenKind.TIDE_LINE: (0.85, 2.2),
-    UnevenKind.TIE_MARKS: (0.8, 2.4),
-    UnevenKind.BLOTCHES: (0.65, 1.8),
+    UnevenKind.GRADIENT: (0.95, 1.9),
+    UnevenKind.TIDE_LINE: (0.95, 2.4),
+    UnevenKind.TIE_MARKS: (0.85, 2.5),
+    UnevenKind.BLOTCHES: (0.75, 2.0),
 }
 WEAK_FACTOR = 1.5  # on colours whose dye hardly shows in hue and chroma (estimate)
 ROUND_FACTOR = 0.75  # of patches on a skein as wide as long, where nothing goes along it (estimate)
