@@ -18,7 +18,7 @@ from dyewright.core.skeins.lamps import LAMPS, LampEvidence, lamp_evidence, lamp
 from dyewright.core.skeins.light import LightField, light_field, log_light_slopes
 from dyewright.core.skeins.parts import PartGrid
 from dyewright.core.skeins.regions import SkeinPixels, SkeinReading, read_skein
-from dyewright.core.skeins.sets import Errors, likely_differences, matching_sets, pair_differences, to_target
+from dyewright.core.skeins.sets import Errors, matching_sets, pair_differences, to_target
 from dyewright.core.skeins.tone import straightened
 from dyewright.core.skeins.verdict import advice, verdict
 
@@ -49,7 +49,6 @@ __all__ = [
     "light_field",
     "light_warnings",
     "light_words",
-    "likely_differences",
     "log_light_slopes",
     "matching_sets",
     "misfits",

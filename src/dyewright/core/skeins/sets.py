@@ -30,7 +30,6 @@ __all__ = [
     "Errors",
     "is_undecided",
     "is_within",
-    "likely_differences",
     "matching_sets",
     "pair_differences",
     "to_target",
@@ -41,6 +40,7 @@ Floats = NDArray[np.float64]
 CANNOT_TELL = "cannot tell from this photo"
 Z95 = 1.96  # the normal deviate that holds 95 %
 LEAST_DRAWS, MOST_NUMBERS = 1000, 60_000  # draws, and draws times pairs: 4,000 draws leave ±1 % on a quantile
+LEAST_SD_LAB = 1e-6  # of L*, a*, b*: nothing is surer
 FREEDOM = 16  # degrees of freedom of a pooled standard error: eight stretches and a photo of others (estimate)
 BALL95 = 1.614  # the radius that holds 95 % of errors alike in three directions, over their total: sqrt(7.815 / 3), χ²
 
@@ -123,7 +123,7 @@ def _drawn(errors: Errors, draws: int, rng: np.random.Generator) -> Floats:
 
 def _pooled(sd_lab: Floats) -> Floats:
     """Return standard errors half-way to those of all skeins: each comes from few stretches, the yarn is much alike."""
-    return np.asarray(np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2), float)
+    return np.asarray(np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2 + LEAST_SD_LAB**2), float)
 
 
 def _apart(pairs: NDArray[np.intp], values: Floats) -> Floats:
@@ -183,44 +183,20 @@ def is_undecided(pair: PairDifference, tolerance_de00: float) -> bool:
     return is_within(pair.low, pair.high, tolerance_de00) is None
 
 
-def likely_differences(labs: ArrayLike, errors: Errors) -> Floats:
-    """Return the ΔE00 of every pair without what errors add to it on average, in the order of `pair_differences`.
-
-    Equal skeins never measure 0: the square of a measured difference is the square of the true one and the variance of
-    the error, on average. That variance is taken off.
-    """
-    lab = np.asarray(labs, float)
-    if len(lab) < 2:
-        return np.zeros(0)
-    pairs = np.array(list(combinations(range(len(lab)), 2)))
-    one, two = lab[pairs[:, 0]], lab[pairs[:, 1]]
-    metric, own = ciede2000_metric((one + two) / 2), _pooled(errors.own_sd_lab) ** 2
-    shared = np.einsum("pij,kpj->kpi", metric, _apart(pairs, errors.shared_lab))
-    single = np.einsum("pij,pj->p", metric**2, own[pairs[:, 0]] + own[pairs[:, 1]])
-    variance = single + np.sum(shared**2, axis=(0, 2))
-    return np.asarray(np.sqrt(np.maximum(delta_e00(one, two) ** 2 - variance, 0)), float)
-
-
 def matching_sets(
-    ids: Sequence[int], pairs: Sequence[PairDifference], likely: ArrayLike, tolerance_de00: float
+    ids: Sequence[int], pairs: Sequence[PairDifference], tolerance_de00: float
 ) -> tuple[tuple[int, ...], ...]:
-    """Return the sets of skeins in which no two are likely to differ by more than the tolerance [2], largest first.
+    """Return the sets of skeins in which no two differ by more than the tolerance [2], largest set first.
 
     Two skeins that nothing in the photo tells apart (their interval reaches down to 0) are not parted for what errors
     may have made; whether they match is then left open by `is_within`.
-
-    Args:
-        ids: one a skein.
-        pairs: their differences.
-        likely: ΔE00 of every pair without the errors' share, in the order of `pairs`.
-        tolerance_de00: the limit, ΔE00.
     """
     from scipy.cluster.hierarchy import fcluster, linkage
 
     if len(ids) < 2:
         return tuple((skein,) for skein in ids)
-    shown = np.array([pair.low > 0 for pair in pairs])
-    merged = linkage(np.where(shown, likely, np.minimum(likely, tolerance_de00)), method="complete")
+    apart = [pair.de00 if pair.low > 0 else min(pair.de00, tolerance_de00) for pair in pairs]
+    merged = linkage(apart, method="complete")
     labels = fcluster(merged, t=tolerance_de00, criterion="distance")
     groups = [tuple(skein for skein, own in zip(ids, labels, strict=True) if own == label) for label in set(labels)]
     return tuple(sorted(groups, key=lambda group: (-len(group), group)))

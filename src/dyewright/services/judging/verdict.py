@@ -13,7 +13,6 @@ from dyewright.core.skeins import (
     Calibration,
     Errors,
     SkeinReading,
-    likely_differences,
     matching_sets,
     pair_differences,
     to_target,
@@ -208,9 +207,8 @@ def _result(
             skeins.append(_skein_colour(len(skeins) + 1, box, lit, reading.calibration, target, tolerance))
     ids = [skein.id for skein in skeins]
     rng = np.random.default_rng(len(ids))  # the same photo gives the same answer twice
-    labs, errors = [skein.lab for skein in skeins], _errors(readings)
-    pairs = pair_differences(ids, labs, errors, tolerance, rng)
-    sets = matching_sets(ids, pairs, likely_differences(labs, errors), tolerance)
+    pairs = pair_differences(ids, [skein.lab for skein in skeins], _errors(readings), tolerance, rng)
+    sets = matching_sets(ids, pairs, tolerance)
     result = JudgeResult(
         chart=readings[0].chart,
         skeins=tuple(skeins),
