@@ -67,7 +67,8 @@ def test_earlier_orders_come_first_where_not_all_can_be_filled():
 
 
 def test_what_the_photo_cannot_tell_is_said():
-    assert "this photo cannot tell for 1 with 2" in shared([0.0, 0.9], [2], half=0.3).words
+    assert "1 and 2, as far as this photo can tell; largest" in shared([0.0, 0.9], [2], half=0.3).words
+    assert "this photo cannot tell for 1 with 3" in shared([0.0, 0.4, 0.9], [3], half=0.3).words
 
 
 @pytest.mark.parametrize("wanted", [[], [2, 0], [-1]])

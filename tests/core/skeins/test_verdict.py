@@ -36,7 +36,7 @@ def test_three_match_and_one_is_a_lot_of_its_own():
 
     assert said == "Three match; skein 3 is a lot of its own."
     assert "Keep 1, 2 and 4 together as one lot: the largest difference is 0.7" in what_now
-    assert "Skein 3 has less dye, 3.4 (3.3 to 3.5) from 1: wet it out and top it up" in what_now
+    assert "Skein 3 looks to have less dye, 3.4 (3.3 to 3.5) from 1: wet it out and top it up" in what_now
 
 
 def test_a_darker_one_cannot_be_topped_up():
@@ -73,6 +73,16 @@ def test_one_skein_is_told_for_itself():
     far = skein(1, target=ToTarget(3.0, 2.0, 4.0, 2.8, "lighter", is_within=False))
     assert judged([far], {})[0] == "Skein 1 misses the target by 3.0 and is even inside."
     assert "3.0 (2.0 to 4.0) off the target: lighter" in judged([far], {})[1]
+
+
+def test_two_sets_that_may_be_one_are_said_to_be_open():
+    differences = {(1, 2): 0.2, (1, 3): 1.3, (1, 4): 1.4, (2, 3): 1.3, (2, 4): 1.2, (3, 4): 0.2}
+
+    said, what_now = judged([skein(n) for n in (1, 2, 3, 4)], differences, half=0.5)
+
+    assert said == "1 and 2 match; 3 and 4 match; whether 3 and 4 belong with them this photo cannot tell."
+    assert "Whether skeins 3 and 4 belong to 1 and 2 this photo cannot decide (2 and 4: 1.2, 0.7 to 1.7)" in what_now
+    assert "Skeins 3 and 4 may differ from their nearest" in what_now
 
 
 @pytest.mark.parametrize(

@@ -66,7 +66,7 @@ def test_a_pale_skein_is_topped_up_or_sold_apart_and_not_alternated():
     assert kinds(found) == [WayKind.ACCEPT, WayKind.TOP_UP, WayKind.REHEAT, WayKind.SELL_APART]
     top_up = found[1]
     assert (top_up.skeins, top_up.beside) == ((3,), (1, 2))
-    assert "has less dye" in top_up.sentence
+    assert "looks to have less dye" in top_up.sentence
     assert "begin with half of that" in top_up.sentence
     assert found[-1].for_buyer.startswith("A lot of its own")
 

@@ -162,6 +162,8 @@ def _order_words(number: int, group: Given, count: int, pairs: Sequence[PairDiff
         return f"{who}: skein {group[0]}."
     widest = max(pair.de00 for pair in inside)
     unsure = [pair for pair in inside if pair.is_within is None]
+    if len(unsure) == len(inside):
+        return f"{who}: {listed(group)}, as far as this photo can tell; largest difference {widest:.1f}."
     doubt = f"; this photo cannot tell for {_named(unsure)}" if unsure else ""
     return f"{who}: {listed(group)}, largest difference {widest:.1f}{doubt}."
 

@@ -50,8 +50,20 @@ def _between(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_
     together = [group for group in sets if len(group) > 1]
     alone = [group[0] for group in sets if len(group) == 1]
     unsure = [skein for skein in alone if _is_unsure(skein, pairs, tolerance_de00)]
-    sentence = "; ".join([*(_matching(group, len(together), doubtful) for group in together), *_apart(alone, unsure)])
+    said = [*(_matching(group, len(together), doubtful) for group in together), *_apart(alone, unsure)]
+    said += [f"whether {listed(group)} belong with them this photo cannot tell" for group in _open_groups(pairs, sets)]
+    sentence = "; ".join(said)
     return f"{sentence[0].upper()}{sentence[1:]}."
+
+
+def _open_groups(pairs: Pairs, sets: Sets) -> list[tuple[int, ...]]:
+    """Return the smaller sets of two or more of which it is open whether they belong to the largest."""
+    return [group for group in sets[1:] if len(group) > 1 and _nearest(group, sets[0], pairs).is_within is None]
+
+
+def _nearest(group: tuple[int, ...], main: tuple[int, ...], pairs: Pairs) -> PairDifference:
+    across = [pair for pair in pairs if {pair.a, pair.b} & set(group) and {pair.a, pair.b} & set(main)]
+    return min(across, key=lambda pair: pair.de00)
 
 
 def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
@@ -128,7 +140,7 @@ def advice(
     if not skeins:
         return ("Draw an outline round each skein, or lay them apart on plain white paper.",)
     said = [recipe_words(way.top_up) + way.sentence if way.top_up else way.sentence for way in ways]
-    said += _undecided(pairs, sets, tolerance_de00)
+    said += _undecided(pairs, sets)
     said += _for_target(skeins, tolerance_de00)
     return tuple(said) or ("Nothing is to be done.",)
 
@@ -139,20 +151,16 @@ def recipe_words(top_up: TopUp) -> str:
     return f"{weighed} in {top_up.liquor_l:.1f} L, for {top_up.dry_g:.0f} g dry. "
 
 
-def _undecided(pairs: Pairs, sets: Sets, tolerance_de00: float) -> list[str]:
+def _undecided(pairs: Pairs, sets: Sets) -> list[str]:
     """Return what to do about skeins of which the photo cannot tell whether they belong to the largest set."""
-    said = []
-    for skein in [group[0] for group in sets[1:] if len(group) == 1]:
-        near = [pair for pair in pairs if skein in {pair.a, pair.b} and (pair.a in sets[0] or pair.b in sets[0])]
-        nearest = min(near, key=lambda pair: pair.de00)
-        if is_undecided(nearest, tolerance_de00):
-            other = nearest.a if nearest.b == skein else nearest.b
-            said.append(
-                f"Skein {skein} differs from {other} by {nearest.de00:.1f} ({nearest.low:.1f} to {nearest.high:.1f}), "
-                "which this photo cannot decide: photograph the two again side by side, by a window without sun, or "
-                "look at them there."
-            )
-    return said
+    nearest = [(group, _nearest(group, sets[0], pairs)) for group in sets[1:]]
+    return [
+        f"Whether {of_skeins(group)} belong{'s' * (len(group) == 1)} to {listed(sets[0])} this photo cannot decide "
+        f"({pair.a} and {pair.b}: {pair.de00:.1f}, {pair.low:.1f} to {pair.high:.1f}): photograph them again side by "
+        "side, by a window without sun, or look at them there."
+        for group, pair in nearest
+        if pair.is_within is None
+    ]
 
 
 def is_uneven(skein: SkeinColour) -> bool:

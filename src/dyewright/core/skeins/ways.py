@@ -153,10 +153,11 @@ def _alternated(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets) 
 
 
 def _differ(off: Sequence[_Off]) -> str:
+    verb = "differ" if any(one.pair.is_within is False for one in off) else "may differ"
     if len(off) == 1:
-        return f"Skein {off[0].skein.id} differs from {off[0].mate} by {off[0].size}"
+        return f"Skein {off[0].skein.id} {'differs' if verb == 'differ' else verb} from {off[0].mate} by {off[0].size}"
     told = ", ".join(f"{one.skein.id} by {one.size}" for one in off)
-    return f"Skeins {listed([one.skein.id for one in off])} differ from their nearest ({told})"
+    return f"Skeins {listed([one.skein.id for one in off])} {verb} from their nearest ({told})"
 
 
 def _topped_up(off: Sequence[_Off], skeins: Sequence[SkeinColour], sets: Sets, dyeing: Dyeing) -> list[Way]:
@@ -183,8 +184,8 @@ def _top_up(
         (skein.id,),
         beside,
         f"Top up skein {skein.id}",
-        f"Skein {skein.id} has less dye, {one.size} from {listed(beside) if len(beside) < 3 else one.mate}: wet it "
-        f"out and top it up in a fresh bath.{_lack_words(skein.lab, _mean(beside, own), dyeing)} {SNIP_FIRST}",
+        f"Skein {skein.id} looks to have less dye, {one.size} from {listed(beside) if len(beside) < 3 else one.mate}: "
+        f"wet it out and top it up in a fresh bath.{_lack_words(skein.lab, _mean(beside, own), dyeing)} {SNIP_FIRST}",
     )
 
 
@@ -199,7 +200,7 @@ def _topped_up_to_target(
     mean = _mean(sets[0], own)
     if not lacks_dye(mean, target_lab, dyeing):
         return []
-    have = f"{of_skeins(sets[0]).capitalize()} {'have' if len(sets[0]) > 1 else 'has'}"
+    have = f"{of_skeins(sets[0]).capitalize()} look{'s' * (len(sets[0]) == 1)} to have"
     return [
         Way(
             WayKind.TOP_UP,
