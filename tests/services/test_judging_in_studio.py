@@ -1,5 +1,6 @@
 """What a verdict becomes in a studio: ways out that know its dyes, earlier lots, orders, labels, a learnt tolerance."""
 
+import re
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from itertools import combinations
@@ -30,6 +31,7 @@ from dyewright.core.model import (
 )
 from dyewright.errors import InputError, NotFoundError
 from dyewright.records import colourways, lots, photos, shelf, swatches
+from dyewright.records.tables import LotRow
 from dyewright.services import keep_form, run_forms, running
 from dyewright.services.judging.earlier import earlier_lots
 from dyewright.services.judging.labels import write_buyer_caution
@@ -251,6 +253,21 @@ def test_what_one_verdict_saw_and_is_kept_as_two_lots_is_sold_apart(session, run
     kept(session, run, **ticked(2))
 
     assert usual_tolerance(session).de00 < 1
+
+
+def test_a_photo_that_was_unsure_tells_less(session):
+    widths = []
+    for half in (0.2, 4.0):
+        run = plan_run(session, card_toml=CHOIR, now=NOW)
+        verdict = judged(session, run, result_on([TEAL, paler(2.0), paler(6)], half=half))
+        lot = kept(session, run, judgement_id=str(verdict.id), **ticked(1, 2, 3), set_2="A", set_3="C")
+        said = usual_tolerance(session)
+        low, high = re.search(r"\(([\d.]+)–([\d.]+)\)", said.words).groups()
+        widths.append(float(high) / float(low))
+        session.delete(session.get(LotRow, lot.id))
+        session.flush()
+
+    assert widths[0] < widths[1]
 
 
 # --- orders ---

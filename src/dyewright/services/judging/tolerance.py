@@ -2,21 +2,26 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 from uuid import UUID
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy.orm import Session
 
 from dyewright.core.colour import delta_e00
-from dyewright.core.model import Lot, Settings
+from dyewright.core.model import Lot, Settings, Skein
 from dyewright.core.skeins.tolerance import SortedLot, learnt_tolerance, sorted_lot
-from dyewright.records import lots, shelf
+from dyewright.errors import NotFoundError
+from dyewright.records import lots, photos, shelf
 
 __all__ = ["UsualTolerance", "usual_tolerance"]
 
 TONAL_DE00 = 2.0  # where tonal lots are wanted and nothing else is said (estimate)
-READ_SD_DE00 = 0.3  # of a difference inside one photo (estimate, from the intervals of rendered photos)
-LATEST_LOTS = 40  # taste moves on; ours
+READ_SD_DE00 = 0.3  # of a difference inside one photo whose verdict is not on record (estimate)
+HALF_TO_SD = 2.5  # half an interval that holds all pairs of a photo over a standard error: 2 for two skeins, 3 for six
+LEAST_SD_DE00 = 0.1
+LATEST_LOTS = 25  # taste moves on; ours
 
 
 @dataclass(frozen=True)
@@ -34,8 +39,8 @@ def usual_tolerance(session: Session) -> UsualTolerance:
     """
     settings = shelf.studio_settings(session) or Settings(name="")
     wish = _wish_de00(settings)
-    told = [_told(together) for together in _by_verdict(session)]
-    learnt = learnt_tolerance([one for one in told if one is not None][-LATEST_LOTS:], wish)
+    sorted_by = [together for together in _by_verdict(session) if len(_sorted_skeins(together)) > 1]
+    learnt = learnt_tolerance([_told(session, together) for together in sorted_by[-LATEST_LOTS:]], wish)
     if not learnt.moved_lots:
         return UsualTolerance(wish, _wish_words(settings, wish))
     return UsualTolerance(round(learnt.mid, 1), f"{learnt.words[0].upper()}{learnt.words[1:]}.")
@@ -59,17 +64,36 @@ def _by_verdict(session: Session) -> list[list[Lot]]:
     return list(groups.values())
 
 
-def _told(together: Sequence[Lot]) -> SortedLot | None:
-    """Return what the lots of one verdict tell; None where it proposed no sets, or saw a skein alone."""
-    skeins = [
-        (skein.lab, f"{lot.id} {skein.matching_set}", skein.proposed_set)
+def _sorted_skeins(together: Sequence[Lot]) -> list[tuple[Skein, str]]:
+    """Return the skeins of one verdict that it proposed a set for, each with what it is sold as."""
+    return [
+        (skein, f"{lot.id} {skein.matching_set}")
         for lot in together
         for skein in lot.skeins
         if skein.lab and skein.matching_set and skein.proposed_set
     ]
-    if len(skeins) < 2:
-        return None
-    labs, sold, proposed = zip(*skeins, strict=True)
-    lab = np.array(labs)
-    de00 = np.asarray(delta_e00(lab[:, None], lab[None]), float)
-    return sorted_lot(de00, sold, proposed, np.full(de00.shape, READ_SD_DE00))
+
+
+def _told(session: Session, together: Sequence[Lot]) -> SortedLot:
+    """Return what the lots of one verdict tell."""
+    skeins = _sorted_skeins(together)
+    labs = np.array([skein.lab for skein, _ in skeins])
+    de00 = np.asarray(delta_e00(labs[:, None], labs[None]), float)
+    proposed = [skein.proposed_set or "" for skein, _ in skeins]
+    sd = _sd_de00(session, together[0].judgement_id, [skein.number for skein, _ in skeins])
+    return sorted_lot(de00, [sold for _, sold in skeins], proposed, sd)
+
+
+def _sd_de00(session: Session, judgement_id: UUID | None, numbers: Sequence[int]) -> NDArray[np.float64]:
+    """Return how sure the verdict was of each difference, shape (n, n)."""
+    sd = np.full((len(numbers), len(numbers)), READ_SD_DE00)
+    try:
+        result: Any = {} if judgement_id is None else photos.judgement(session, judgement_id).result
+    except NotFoundError:  # the verdict was taken away since
+        return sd
+    places = {number: place for place, number in enumerate(numbers)}
+    for pair in result.get("pairs", ()):
+        if pair["a"] in places and pair["b"] in places:
+            i, j = places[pair["a"]], places[pair["b"]]
+            sd[i, j] = sd[j, i] = max((pair["high"] - pair["de00"]) / HALF_TO_SD, LEAST_SD_DE00)
+    return sd
