@@ -14,6 +14,7 @@ choosing by leaving out.
 """
 
 from dataclasses import dataclass
+from itertools import accumulate
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -71,22 +72,32 @@ class LightField:
 
     def at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the light at places of the photo, all channels as one; 1 in the middle."""
-        light: Floats = np.exp(self._terms(x_px, y_px) @ self.coefficients.mean(axis=1))
-        return light
+        return self._light(x_px, y_px, self.coefficients.mean(axis=1, keepdims=True))[..., 0]
 
     def channels_at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the light of each channel at places of the photo, last axis of 3; 1 in the middle."""
-        light: Floats = np.exp(self._terms(x_px, y_px) @ self.coefficients)
-        return light
+        return self._light(x_px, y_px, self.coefficients)
 
     def shifts_at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the errors of log light at places, shape (blocks, places, 3): squares add up to the variance."""
         return np.asarray(np.einsum("nt,btc->bnc", self._terms(x_px, y_px), self.shifts), float)
 
+    def _light(self, x_px: ArrayLike, y_px: ArrayLike, coefficients: Floats) -> Floats:
+        """Return exp of the surface; where x is a row and y a column, powers are taken of those alone."""
+        across, down = (_powers(value)[..., None] for value in self._units(x_px, y_px))
+        surface = np.zeros(1)
+        for k in range(LEVEL_DEGREES[-1] + 1):
+            own = [(i, (i + k) * (i + k + 1) // 2 + k - 1) for i in range(LEVEL_DEGREES[-1] + 1 - k)]
+            along = sum((across[i] * coefficients[at] for i, at in own if at >= 0), np.zeros(1))
+            surface = surface + along * down[k]
+        return np.exp(surface)
+
     def _terms(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
-        x, y = np.broadcast_arrays(np.asarray(x_px, float), np.asarray(y_px, float))
-        u, v = (x - self.middle_px[0]) / self.size_px, (y - self.middle_px[1]) / self.size_px
-        return _terms(u, v)[..., 1:]
+        return _terms(*self._units(x_px, y_px))[..., 1:]
+
+    def _units(self, x_px: ArrayLike, y_px: ArrayLike) -> tuple[Floats, Floats]:
+        x, y = np.asarray(x_px, float), np.asarray(y_px, float)
+        return (x - self.middle_px[0]) / self.size_px, (y - self.middle_px[1]) / self.size_px
 
 
 @dataclass(frozen=True)
@@ -258,6 +269,12 @@ def _count(degree: int) -> int:
 
 
 def _terms(u: Floats, v: Floats) -> Floats:
-    """Return 1, u, v, u², uv, v², u³ … up to the fourth degree, last axis of 15."""
-    highest = LEVEL_DEGREES[-1]
-    return np.stack([u ** (d - k) * v**k for d in range(highest + 1) for k in range(d + 1)], axis=-1)
+    """Return 1, u, v, u², uv, v², u³ … up to the fourth degree, last axis of 15; a row of u and a column of v meet."""
+    across, down = _powers(u), _powers(v)
+    terms = [across[d - k] * down[k] for d in range(LEVEL_DEGREES[-1] + 1) for k in range(d + 1)]
+    return np.stack(np.broadcast_arrays(*terms), axis=-1)
+
+
+def _powers(values: Floats) -> Floats:
+    """Return 1, x, x² … up to the fourth, first axis of 5."""
+    return np.stack([np.ones_like(values), *accumulate([values] * LEVEL_DEGREES[-1], np.multiply)])
