@@ -51,6 +51,8 @@ from dyewright.services import lotbook, running, studios
 from dyewright.services.assistants import parse_substance
 from dyewright.services.demo_experiment import add_experiment
 from dyewright.services.demo_palette import add_palette
+from dyewright.services.judging.marks import read_marks
+from dyewright.services.judging.pages import judge_marked, keep_verdict, photo_contents, unmarked, with_ways_of
 from dyewright.services.learning.keeping import keep_what_it_taught
 from dyewright.services.photos import keep_photo, look_at
 from dyewright.services.repeating import pot_of
@@ -61,6 +63,7 @@ INVENTED = UUID("c9a6f2b4-5b1e-4b7a-9f0d-0d1e5eed0001")  # the root of the demo'
 USUAL_PH = 5.0  # the demo's habit for acid dyes
 READ_AT_MIN = (0.0, 15.0, 30.0, 45.0, 60.0, 80.0)  # when the demo's dyer reads the thermometer
 DRYING = timedelta(hours=20)
+JUDGING = timedelta(minutes=4)  # from taking a photo to its verdict
 # Runs before this one are as those of a studio whose forecasts were not kept yet; each takes half a second.
 FORETOLD_FROM = 11
 
@@ -129,7 +132,9 @@ def fill_demo(session: Session, *, now: datetime) -> None:
         runs.add_run(session, run)
         if "photo" in spec:
             _keep_photo(session, run, spec)
-        keep_what_it_taught(session, run.id, now=run.events[-1].happened_at)
+            _judge_photo(session, run, spec)  # and keep what the run taught
+        else:
+            keep_what_it_taught(session, run.id, now=run.events[-1].happened_at)
         if number in skeins:
             _keep(session, run, spec, skeins[number])
 
@@ -276,7 +281,13 @@ def _readings(sheet: Mapping[str, Any], off_c: float) -> Iterator[tuple[float, f
 def _keep(session: Session, run: Run, spec: Mapping[str, Any], skeins: Sequence[Skein]) -> None:
     kept_at = datetime.combine(_day(spec["heat_on"]) + timedelta(days=2), time(10, 0), UTC)
     lot = Lot(
-        _id(f"lot {run.number}"), run.id, str(run.number), kept_at.date(), spec.get("lot_note", ""), tuple(skeins)
+        id=_id(f"lot {run.number}"),
+        run_id=run.id,
+        name=str(run.number),
+        kept_on=kept_at.date(),
+        note=spec.get("lot_note", ""),
+        skeins=tuple(skeins),
+        judgement_id=_verdict_id(run) if "photo" in spec else None,
     )
     lots.add_lot(session, lot, search_text=lotbook.search_text(session, run, lot))
     runs.append_event(session, Event(lot.id, run.id, EventKind.KEPT, kept_at, kept_at, {"lot_id": str(lot.id)}))
@@ -285,6 +296,19 @@ def _keep(session: Session, run: Run, spec: Mapping[str, Any], skeins: Sequence[
 def _keep_photo(session: Session, run: Run, spec: Mapping[str, Any]) -> None:
     content = files("dyewright.services").joinpath("demo_data", spec["photo"]).read_bytes()
     keep_photo(session, look_at(content), photo_id=_photo_id(run), run_id=run.id, taken_at=_photographed_at(spec))
+
+
+def _judge_photo(session: Session, run: Run, spec: Mapping[str, Any]) -> None:
+    """Judge a run's photo as anybody's is: the demo shows what this version makes of it."""
+    typed = unmarked(session, run.id)
+    judged = judge_marked(photo_contents(session, [_photo_id(run)]), read_marks(typed))
+    result = with_ways_of(session, _photo_id(run), judged)
+    at = _photographed_at(spec) + JUDGING
+    keep_verdict(session, _photo_id(run), result, typed, at, judgement_id=_verdict_id(run))
+
+
+def _verdict_id(run: Run) -> UUID:
+    return _id(f"verdict on run {run.number}")
 
 
 def _photo_id(run: Run) -> UUID:

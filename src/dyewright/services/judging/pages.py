@@ -179,10 +179,19 @@ def with_ways_of(session: Session, photo_id: UUID, result: JudgeResult) -> Judge
 
 
 def keep_verdict(
-    session: Session, photo_id: UUID, result: JudgeResult, typed: Mapping[str, str], now: datetime
+    session: Session,
+    photo_id: UUID,
+    result: JudgeResult,
+    typed: Mapping[str, str],
+    now: datetime,
+    *,
+    judgement_id: UUID | None = None,
 ) -> Judgement:
-    """Keep a verdict with the form it was given from, and tell the run it belongs to, if any."""
-    photo, judgement_id = photos.photo(session, photo_id), uuid4()
+    """Keep a verdict with the form it was given from, and tell the run it belongs to, if any.
+
+    `judgement_id` is a fresh one where none is given.
+    """
+    photo, judgement_id = photos.photo(session, photo_id), judgement_id or uuid4()
     plain_result: Any = plain(result)
     kept = photos.add_judgement(
         session,

@@ -5,6 +5,7 @@ A verdict is read as it was kept: what an earlier version did not compute yet is
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from statistics import median
 from typing import Any
 from uuid import UUID
 
@@ -62,7 +63,7 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
     """
     judgement = photos.judgement(session, judgement_id)
     result: Plain = judgement.result
-    half = _widest_half(result["pairs"])
+    half = _usual_half(result["pairs"])
     shared, error = _shared_out(session, judgement_id, orders)
     return {
         "judgement": judgement,
@@ -201,7 +202,7 @@ def _trust(judgement: Judgement, half: float | None) -> list[tuple[str, str]]:
         told.append(("Its patches, each told from the others", f"miss by {error:.1f}"))
         told.append(("Yarn about twice that: a colour is sure to", f"± {YARN_TIMES * error:.1f}"))
     if half is not None:
-        told.append(("A difference is sure to", f"± {half:.1f}"))
+        told.append(("A difference is sure to about", f"± {half:.1f}"))
     told.append(("Light across the ground", _fall(uneven)))
     if chart.get("light"):
         told.append(("Light source", chart["light"]))
@@ -235,9 +236,9 @@ def _largest_inside(group: list[int], pairs: list[Plain]) -> float | None:
     return max(inside, default=None)
 
 
-def _widest_half(pairs: list[Plain]) -> float | None:
-    """Return the largest half-width among the intervals of differences."""
-    return max((pair["high"] - pair["de00"] for pair in pairs), default=None)
+def _usual_half(pairs: list[Plain]) -> float | None:
+    """Return half the middle one among the intervals of differences; each pair's own stands in the list of pairs."""
+    return median((pair["high"] - pair["low"]) / 2 for pair in pairs) if pairs else None
 
 
 def _question(skeins: int) -> str:
