@@ -5,6 +5,7 @@ is shared with what is tested. Expected kinds are those drawn.
 """
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -101,6 +102,19 @@ def test_ties_and_a_label_are_no_unevenness():
 
     assert (found.kind, found.rating) == (UnevenKind.EVEN, "even")
     assert not any(part.lab[0] > 80 for part in found.parts)
+
+
+def test_what_lies_next_to_a_tie_is_left_out_and_said():
+    depth = np.full((ROWS, COLUMNS), 2.0)
+    depth[10:13] = 1.0  # the blur of a white tie, as pale as a tie mark
+    tied = np.zeros((ROWS, COLUMNS), bool)
+    tied[11] = True
+    grid = drawn(depth, np.random.default_rng(6))
+
+    assert evenness(grid).kind is UnevenKind.TIE_MARKS
+    found = evenness(replace(grid, is_covered=tied))
+    assert (found.kind, found.rating) == (UnevenKind.EVEN, "even")
+    assert "taken for ties or a label, and left out" in found.words
 
 
 def test_many_colours_are_asked_about_not_blamed():
