@@ -74,6 +74,7 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
         "skeins": [_skein_line(skein) for skein in result["skeins"]],
         "pairs": [pair | {"match": _match(pair), "grey": pair.get("grey_scale", "")} for pair in result["pairs"]],
         "ways": [_way(session, judgement_id, number, way) for number, way in enumerate(result.get("ways") or (), 1)],
+        "also": _beside_ways(result),
         "earlier": earlier_lots(session, judgement_id),
         "sets": [{"ids": group, "largest": _largest_inside(group, result["pairs"])} for group in result["sets"]],
         "half_width": half,
@@ -93,6 +94,12 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
 def _way(session: Session, judgement_id: UUID, number: int, way: Plain) -> Plain:
     """Return a way with its number, and where its top-up can be planned."""
     return {**way, "number": number, "plan": top_up_query(session, judgement_id, number)}
+
+
+def _beside_ways(result: Plain) -> list[str]:
+    """Return the advice that is no way of its own: what is still open, why heat does not help, the target."""
+    told = tuple(way["sentence"] for way in result.get("ways") or ())
+    return [sentence for sentence in result["advice"] if not sentence.endswith(told)]
 
 
 def _dry_guesses(session: Session, judgement: Judgement) -> list[tuple[int, GuessedDry]]:
