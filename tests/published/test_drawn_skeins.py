@@ -22,7 +22,7 @@ PERFECT = Conditions(
     has_ties=False,
     yarn=Yarn(is_flat=True),
     camera=Camera(
-        OBSERVER_2, matrix_light="D65", saturation=1, contrast=0, white_electrons=1e9, veil_frac=0, quality=95
+        OBSERVER_2, matrix_light="D65", saturation=1, contrast=0, white_electrons=1e9, veil_frac=0, quality=100
     ),
 )
 
@@ -81,7 +81,7 @@ def test_a_flat_scene_read_by_colour_science_gives_its_own_colour(seed):
 
     expected = lab_by_colour_science(dyeing.reflectance(), OBSERVER_2, WHITE_2)
 
-    # 8-bit codes, chroma in steps of the JPEG and sRGB's rounded matrix come to 0.5; a lamp or a light
+    # 8-bit codes, chroma in whole steps and sRGB's rounded matrix come to 0.5; a lamp or a light
     # that was not taken into account would be off by several.
     for outline in scene.outlines:
         read = read_lab(middle(scene, outline), white_light=PERFECT.peak / 0.9)
