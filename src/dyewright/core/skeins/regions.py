@@ -49,6 +49,7 @@ MOST_FOREIGN_FRAC = 0.25  # of a skein, that labels and ties cover; ours
 MOST_COVERED_FRAC = 0.03  # of a part, for it to tell of evenness: next to a tie lie its blur and its shade; ours
 LEAST_FOREIGN, LEAST_FOREIGN_DE00 = 0.02, 4.0  # of chromaticity and of a part's colour: less is never foreign; ours
 TEXTURE_FRAC = 0.010  # of light by which the lit strands of equal skeins differ through folds and twist (estimate)
+SOME_PIXELS = 20_000  # are enough for a median; ours
 NOISE_PIXELS = 4  # (estimate)
 STRANDS_SHOWN = 0.15  # coherence of the structure tensor [3] above which a direction of strands is told; ours
 
@@ -283,8 +284,9 @@ def _own_colour(xyz: NDArray[np.floating], chosen: Bools) -> Bools:
     """
     pixels = xyz[chosen]
     chromaticity = pixels / np.maximum(pixels.sum(axis=1, keepdims=True), 1e-6)
-    off = np.abs(chromaticity - np.median(chromaticity, axis=0)).max(axis=1)
-    is_own = off < max(FOREIGN_TIMES * float(np.median(off)), LEAST_FOREIGN)
+    some = slice(None, None, max(1, len(pixels) // SOME_PIXELS))
+    off = np.abs(chromaticity - np.median(chromaticity[some], axis=0)).max(axis=1)
+    is_own = off < max(FOREIGN_TIMES * float(np.median(off[some])), LEAST_FOREIGN)
     own = chosen.copy()
     own[chosen] = is_own | (is_own.mean() < 1 - MOST_FOREIGN_FRAC)
     return own

@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 TONE_DOUBT_FRAC = 0.07  # of a difference in light: by which the curve through the grey row errs there (measured: 0.07)
+ROUGH_LIGHT_FRAC = 0.015  # of light: half an L*, as much as an interval can bear; ours
 MIXED_DOUBT_FRAC = 0.25  # estimate: of a difference in the light's colour: it acts on yarn otherwise than on the ground
 RENDERED_DOUBT_FRAC = 0.25  # estimate: the same without a chart: phones bend the bright end of their tone curve
 
@@ -111,7 +112,7 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
         skeins=tuple(skein for _, skein in read),
         shared_lab=_shared_lab(field, seen.middle, read),
         uneven_frac=None if field is None or not read else _unevenness(field, [box for box, _ in read]),
-        notes=seen.scene.photo.notes,
+        notes=(*seen.scene.photo.notes, *_light_notes(field)),
     )
 
 
@@ -164,6 +165,18 @@ def _shared_lab(field: LightField | None, middle: Floats | None, read: Sequence[
     causes = np.concatenate([shifts, doubt * log_light[None], MIXED_DOUBT_FRAC * tint[None]])
     slopes = log_light_slopes(np.array([reading.lab for _, reading in read]))
     return np.asarray(-np.einsum("nij,knj->kni", slopes, causes), float)
+
+
+def _light_notes(field: LightField | None) -> tuple[str, ...]:
+    """Return what is to be said of light that the ground shows only roughly."""
+    if field is None or field.local_frac < ROUGH_LIGHT_FRAC:
+        return ()
+    words = (
+        f"The ground is {100 * field.local_frac:.0f} % lighter and darker in places than a smooth fall of light would "
+        "make it (a shadow across the table, or grain in it): differences in lightness are less sure. Plain paper, and "
+        "nobody between it and the window, make them surer."
+    )
+    return (words,)
 
 
 def _middle(shape: Shape) -> tuple[float, float]:

@@ -29,7 +29,7 @@ Bools = NDArray[np.bool_]
 TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
 ROUNDING_PIXELS = 20_000  # enough to see how stored values scatter
 LOSSY_FRAC = 0.0008  # of a channel: a lossy file smooths colour over strands and gaps (measured on drawn skeins)
-SKEIN_PIXELS = 200_000  # a larger skein is averaged down to about this many: strands stay apart in it
+SKEIN_PIXELS = 120_000  # a larger skein is averaged down to about this many: strands stay apart in it
 
 
 @dataclass(frozen=True)
@@ -64,7 +64,7 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     seen = straightened(scene.calibration.tone, np.asarray(rgb, float)) / light
     pixels = SkeinPixels(scene.calibration.xyz_of_light(seen), inside_outline(shape.outline, x, y), ~clipped, x, y)
     reading = read_skein(pixels, scene.calibration.white, title=title)
-    rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], np.median(light, axis=(0, 1)))
+    rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], light.mean(axis=(0, 1)))
     local = 0.0 if scene.field is None else scene.field.local_frac
     slopes = log_light_slopes(reading.lab)
     lossy = 0.0 if scene.photo.luma_chroma_steps is None else LOSSY_FRAC
