@@ -32,6 +32,7 @@ GLASSES = (  # the field, what stands in the glass, and the share of the startin
 )
 BATH, WATER, START = "glass_1", "glass_2", "glass_3"
 MOST_CLIPPED_FRAC = 0.3
+START_KEPT = "The starting bath, photographed beside plain water."
 START_KEYS = ("start_red", "start_green", "start_blue")
 """Keys of an event's detail: the absorbance of the starting bath against the water of its photo, a channel each."""
 
@@ -83,9 +84,12 @@ def bath_before(session: Session, run_id: UUID) -> BathBefore:
     names = {str(dye["name"]) for dye in sheet.get("dyes", ())}
     blends = {dye.name for dye in shelf.dyes(session) if dye.is_blend}
     starts = [event.detail for event in standing_events(run.events) if START_KEYS[0] in event.detail]
-    latest: Mapping[str, Any] | None = starts[-1] if starts else None
-    start = None if latest is None else tuple(float(latest[key]) for key in START_KEYS)
-    return BathBefore(len(names) > 1 or bool(names & blends), start)  # type: ignore[arg-type] # three keys, three numbers
+    return BathBefore(len(names) > 1 or bool(names & blends), _kept_start(starts[-1]) if starts else None)
+
+
+def _kept_start(detail: Mapping[str, Any]) -> tuple[float, float, float]:
+    red, green, blue = (float(detail[key]) for key in START_KEYS)
+    return red, green, blue
 
 
 def read_photo(content: bytes, typed: Mapping[str, str], before: BathBefore) -> GlassPhoto:
@@ -145,9 +149,6 @@ def keep_reading(
         }
     sent = {"id": event_id, "kind": kind, "happened_at": _taken_at(session, run_id, photo), "detail": detail}
     return running.record_event(session, run_id, sent, now=now)
-
-
-START_KEPT = "The starting bath, photographed beside plain water."
 
 
 def _start(seen: Mapping[str, NDArray[np.float64]]) -> tuple[float, float, float] | None:
