@@ -81,11 +81,11 @@ def test_a_flat_scene_read_by_colour_science_gives_its_own_colour(seed):
 
     expected = lab_by_colour_science(dyeing.reflectance(), OBSERVER_2, WHITE_2)
 
-    # 8-bit codes, chroma in whole steps and sRGB's rounded matrix come to 0.5; a lamp or a light
+    # Luma and chroma in whole steps (one code of blue in a pale colour is 0.4) come to 0.63; a lamp or a light
     # that was not taken into account would be off by several.
     for outline in scene.outlines:
         read = read_lab(middle(scene, outline), white_light=PERFECT.peak / 0.9)
-        assert float(colour.delta_E(expected, read, method="CIE 2000")) < 0.6
+        assert float(colour.delta_E(expected, read, method="CIE 2000")) < 0.8
 
 
 def test_the_patches_lie_where_the_corners_say():
