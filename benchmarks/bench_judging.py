@@ -28,7 +28,7 @@ from dyewright.services.judging.verdict import judge
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "tests" / "support"))
 from yarn_scenes import Form, Truth, make
 
-ROUNDS = 5
+ROUNDS = 3
 GOAL_S, GOAL_RATIO, GOAL_LARGE_S, GOAL_PEAK_MB, GOAL_OVERLAY_S = 1.2, 20, 4.0, 1200, 0.3
 
 
