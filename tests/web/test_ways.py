@@ -37,6 +37,14 @@ def label_form(fresh, verdict):
     return re.findall(r'action="(/demo/verdicts/[0-9a-f-]{36}/ways/\d+/label)"', page)[-1]
 
 
+def test_what_is_no_way_is_told_beside_the_ways(fresh, verdict):
+    page = fresh.get(verdict).text
+
+    assert "Heating again does not help: milling and 1:2 metal complex dyes hardly move" in page  # as the demo's dyes
+    assert "Top up skein 3" in page
+    assert "By eye, for without a chart" in page
+
+
 def test_one_tap_ticks_the_buyers_sentence_until_the_lot_is_kept(fresh, run, verdict):
     page = fresh.post(label_form(fresh, verdict))
 
