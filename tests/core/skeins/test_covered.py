@@ -49,3 +49,12 @@ def test_stained_patches_are_named_one_by_one(reference, patches):
 
 def test_where_nothing_is_usable_nothing_is_found_and_nothing_breaks(reference):
     assert not misfits(seen_chart(reference), reference.xyz, reference.white, is_usable=np.zeros(24, bool)).any()
+
+
+def test_a_patch_too_vivid_for_the_file_is_not_called_stained(reference):
+    seen = seen_chart(reference) * 0.8
+    seen[17] *= np.array([0, 1.4, 1.4])  # cyan, cut off at no red and far from the rest
+
+    assert not misfits(seen, reference.xyz, reference.white)[17]
+    seen[17, 0] = 0.01  # the same with some red is a stain
+    assert misfits(seen, reference.xyz, reference.white)[17]

@@ -6,7 +6,7 @@ A saturated yarn then reads as one flat colour, paler than it is: a false platea
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-__all__ = ["OUTSIDE_FRAC", "outside_camera", "outside_words"]
+__all__ = ["OUTSIDE_FRAC", "is_outside", "outside_camera", "outside_words"]
 
 FLOOR_LIGHT = 1.5 / 255 / 12.92  # sRGB codes 0 and 1 (IEC 61966-2-1: the straight part's slope is 12.92)
 LIT_LIGHT = 0.02  # of white: below it every channel may be at its floor without the colour being vivid; ours
@@ -27,7 +27,13 @@ def outside_camera(rgb: ArrayLike, *, from_file: NDArray[np.floating] | None = N
     is_lit = own.max(axis=1) > LIT_LIGHT
     if not is_lit.any():
         return 0.0
-    return float(np.mean(own[is_lit].min(axis=1) < FLOOR_LIGHT))
+    return float(is_outside(own[is_lit]).mean())
+
+
+def is_outside(rgb: ArrayLike) -> NDArray[np.bool_]:
+    """Return which of several lights, with the file's own primaries, stand at its lower end, shape (n,)."""
+    light = np.asarray(rgb, float)
+    return np.asarray((light.max(axis=-1) > LIT_LIGHT) & (light.min(axis=-1) < FLOOR_LIGHT))
 
 
 def outside_words(outside_frac: float) -> str:

@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike, NDArray
 from dyewright.core.colour.difference import delta_e00
 from dyewright.core.colour.lab import lab_from_xyz
 from dyewright.core.skeins.calibrate import GREY_ROW, LEAST_PATCHES, ChartProblem, chart_problem
+from dyewright.core.skeins.camera_space import is_outside
 from dyewright.errors import InputError
 
 __all__ = ["misfits"]
@@ -86,6 +87,7 @@ def _rest_without(problem: ChartProblem, left: Bools) -> Floats:
     Regression, Chapman and Hall (1982), 3.2).
     """
     rest = np.full(24, np.inf)
+    is_vivid = is_outside(problem.rgb)  # it misses because the file cannot hold it: cyan by a bulb, in most pictures
     for patch in GREY_ROW[left[GREY_ROW]]:
         rest[patch] = _solved(problem, left & (np.arange(24) != patch))[1]
     solution, total = _solved(problem, left)
@@ -96,7 +98,7 @@ def _rest_without(problem: ChartProblem, left: Bools) -> Floats:
     free = np.eye(3) - blocks @ blocks.transpose(0, 2, 1)
     r = residuals.reshape(-1, 3)
     fall = np.einsum("ni,nij,nj->n", r, np.linalg.pinv(free), r)
-    others = left & ~np.isin(np.arange(24), GREY_ROW)
+    others = left & ~np.isin(np.arange(24), GREY_ROW) & ~is_vivid
     rest[others] = total - fall[others[left]]
     return rest
 
