@@ -2,10 +2,12 @@
 
 import re
 from datetime import UTC, datetime
+from io import BytesIO
 from time import monotonic, sleep
 from uuid import UUID, uuid4
 
 import pytest
+from PIL import Image
 from scenes import Scene, jpeg, render
 
 from dyewright.core.model import Judgement
@@ -145,8 +147,48 @@ def test_a_photo_of_a_run_is_judged_for_the_run(fresh, picture):
     page = fresh.post(marking, data={"chart": "none", "tolerance": "1.5", "target": "", **boxes})
 
     assert "Keep the lot" in page.text
+    assert "Write it on the label" in page.text
     assert f'href="{run}"' in page.text
     assert marking.rsplit("/", 1)[1] in fresh.get(f"{run}/judge").text, "offered again among the run's photos"
+
+
+@pytest.fixture
+def verdict(own, picture):
+    """The address of a verdict on the three skeins, the third of which is another colour."""
+    marking = sent(own, picture).url.path
+    boxes = {f"skein_{i}": ",".join(map(str, place)) for i, place in enumerate(PLACES, start=1)}
+    return own.post(marking, data={"chart": "none", "tolerance": "1", "target": "", **boxes}).url.path
+
+
+def test_skeins_are_shared_out_to_orders_on_the_page(own, verdict):
+    page = own.get(f"{verdict}?orders=2").text
+    assert re.search(r"Order 1: <strong>1, 2</strong>", page)
+    assert "left over: 3" in page
+
+    wrong = own.get(f"{verdict}?orders=two")
+    assert wrong.status_code == 422
+    assert 'value="two"' in wrong.text
+    assert "how many skeins each needs" in wrong.text
+
+
+def test_a_verdict_is_traced_to_the_photo(own, verdict):
+    page = own.get(verdict).text
+
+    assert page.count('class="line"') == 3  # an outline for each skein
+    tags = re.findall(r'class="seen-tag" style="left: ([\d.]+)%; top: ([\d.]+)%"', page)
+    middles = [(x + w / 2, y) for x, y, w, _ in PLACES]  # in a photo of 1000 × 900 pixels
+    assert [(float(x) * 10, float(y) * 9) for x, y in tags] == [pytest.approx(at, abs=1) for at in middles]
+    hatched = own.get(f"{verdict}/left-out.png")
+    assert hatched.content.startswith(b"\x89PNG")
+    overlay = own.get(f"{verdict}/overlay.png")
+    with Image.open(BytesIO(hatched.content)) as seen, Image.open(BytesIO(overlay.content)) as drawn:
+        assert seen.size == drawn.size
+    assert own.get(f"{verdict}/left-out.png?photo=2").status_code == 422
+    assert own.get(f"{verdict}/left-out.png?photo=0").status_code == 422
+
+
+def test_a_photo_without_a_run_has_no_label_to_write_on(own, verdict):
+    assert "Write it on the label" not in own.get(verdict).text
 
 
 def both(picture, name="photo"):
