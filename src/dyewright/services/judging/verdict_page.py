@@ -11,11 +11,11 @@ from uuid import UUID
 
 from sqlalchemy.orm import Session
 
-from dyewright.core.model import Basis, ChartKind, Judgement, Photo, UnevenKind
+from dyewright.core.model import Basis, ChartKind, Judgement, Lot, Photo, UnevenKind
 from dyewright.errors import InputError, NotFoundError
 from dyewright.photo.draw import drawn
 from dyewright.photo.load import load_photo
-from dyewright.records import evenings, experiments, photos, runs
+from dyewright.records import evenings, experiments, lots, photos, runs
 from dyewright.services.judging.earlier import earlier_lots
 from dyewright.services.judging.marks import CORNERS, found_corners_text
 from dyewright.services.judging.orders import shared_out_of
@@ -68,6 +68,7 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
     return {
         "judgement": judgement,
         "run": None if judgement.run_id is None else runs.run(session, judgement.run_id),
+        "lot": _lot(session, judgement),
         "photo": photos.photo(session, judgement.photo_id),
         "seen": _seen_photos(session, judgement),
         "result": result,
@@ -89,6 +90,12 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
         "shared": shared or result.get("assignment"),
         "error": error,
     }
+
+
+def _lot(session: Session, judgement: Judgement) -> Lot | None:
+    """Return the lot that was kept from this verdict."""
+    kept = [] if judgement.run_id is None else lots.lots_of_run(session, judgement.run_id)
+    return next((lot for lot in kept if lot.judgement_id == judgement.id), None)
 
 
 def _way(session: Session, judgement_id: UUID, number: int, way: Plain) -> Plain:
