@@ -35,14 +35,14 @@ def inside_outline(outline: ArrayLike, x_px: ArrayLike, y_px: ArrayLike) -> Bool
     return np.asarray(np.cumsum(crossings, axis=1)[:, :-1] % 2 == 1)
 
 
-def depth_inside(inside: ArrayLike) -> Floats:
+def depth_inside(is_inside: ArrayLike) -> Floats:
     """Return how deep each pixel lies inside, as a fraction of the deepest; 0 outside, shape as given.
 
     The picture's own edge counts as an edge. The depth [2] is measured on a coarse copy.
     """
     from scipy.ndimage import distance_transform_edt
 
-    full = np.asarray(inside, bool)
+    full = np.asarray(is_inside, bool)
     step = max(1, max(full.shape) // COARSE_SIDE)
     coarse = np.pad(full[step // 2 :: step, step // 2 :: step], 1)
     depth = distance_transform_edt(coarse)[1:-1, 1:-1]

@@ -159,11 +159,11 @@ def _pair(ids: tuple[int, int], labs: Floats, interval: tuple[float, float], tol
     )
 
 
-def is_within(low: float, high: float, tolerance_de00: float) -> bool | None:
+def is_within(low_de00: float, high_de00: float, tolerance_de00: float) -> bool | None:
     """Return whether a difference lies within the tolerance; None where its interval covers the limit."""
-    if high <= tolerance_de00:
+    if high_de00 <= tolerance_de00:
         return True
-    return False if low > tolerance_de00 else None
+    return False if low_de00 > tolerance_de00 else None
 
 
 def _words(ids: tuple[int, int], one: Floats, two: Floats) -> str:

@@ -23,6 +23,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 TONE_DOUBT_FRAC = 0.07  # of a difference in light: by which the curve through the grey row errs there (measured: 0.07)
+CHANNEL_DOUBT_FRAC = 0.03  # the same of one channel against the others: six greys in 8 bits (measured: 0.03)
 ROUGH_LIGHT_FRAC = 0.015  # of light: half an L*, as much as an interval can bear; ours
 MIXED_DOUBT_FRAC = 0.25  # estimate: of a difference in the light's colour: it acts on yarn otherwise than on the ground
 RENDERED_DOUBT_FRAC = 0.25  # estimate: the same without a chart: phones bend the bright end of their tone curve
@@ -162,7 +163,8 @@ def _shared_lab(field: LightField | None, middle: Floats | None, read: Sequence[
         log_light = log_light - np.log(field.channels_at(*middle))
     doubt = RENDERED_DOUBT_FRAC if middle is None else TONE_DOUBT_FRAC
     tint = log_light - log_light.mean(axis=1, keepdims=True)
-    causes = np.concatenate([shifts, doubt * log_light[None], MIXED_DOUBT_FRAC * tint[None]])
+    by_channel = CHANNEL_DOUBT_FRAC * np.eye(3)[:, None, :] * log_light
+    causes = np.concatenate([shifts, doubt * log_light[None], by_channel, MIXED_DOUBT_FRAC * tint[None]])
     slopes = log_light_slopes(np.array([reading.lab for _, reading in read]))
     return np.asarray(-np.einsum("nij,knj->kni", slopes, causes), float)
 
