@@ -36,7 +36,7 @@ def test_three_photographed_leftovers_lead_to_a_first_recipe(page, address, left
     looked_at()
     page.set_input_files("#photo", leftovers)
     page.get_by_role("button", name="Look at the photo").click()
-    expect(page.locator("#marker svg rect.shape")).to_have_count(3)  # the undyed one is found too
+    expect(page.locator("figure.marker svg polygon.shape")).to_have_count(3)  # the undyed one is found too
     looked_at()
     page.get_by_role("button", name="Read the colours").click()
     page.get_by_label("On which yarn").fill("Merino")
