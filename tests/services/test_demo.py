@@ -9,7 +9,6 @@ from PIL import Image
 
 from dyewright.core.colour import delta_e00
 from dyewright.core.model import RunState
-from dyewright.core.model.judging import Shape
 from dyewright.records import experiments, lots, photos, runs, shelf
 from dyewright.records import swatches as swatches_of
 from dyewright.services import checks, demo, lotbook, running, studios
@@ -147,15 +146,14 @@ def test_the_shipped_colours_are_what_the_generator_makes(tmp_path, name):
 def test_the_rendered_photos_show_the_skeins_that_are_on_record(session):
     run = runs.run_numbered(session, 9)
     (photo,) = photos.photos_of_run(session, run.id)
-    boxes = [
-        Shape.box(x, 350, 160, 430) for x in (160, 420, 680, 940)
-    ]  # inside each skein, as the renderer lays them out
-    corners = ((70, 50), (430, 50), (430, 290), (70, 290))
-    seen = judge([photos.photo_content(session, photo.id)], chart=corners, boxes=boxes)
+    seen = judge([photos.photo_content(session, photo.id)])
     (lot,) = lots.lots_of_run(session, run.id)
     for skein, judged in zip(lot.skeins, seen.skeins, strict=True):
-        # The renderer's light, noise and JPEG against the judge's own chart fit: two programs that share no code.
-        assert delta_e00(skein.lab, judged.lab) < 3.0
+        # A camera's own error, which the judge knows the size of: renderer and judge share no code.
+        assert all(
+            low < value < high for low, value, high in zip(judged.lab_low, skein.lab, judged.lab_high, strict=True)
+        )
+        assert delta_e00(skein.lab, judged.lab) < 5.0
     assert [sorted(together) for together in seen.sets] == [[1, 2, 4], [3]]
 
 
