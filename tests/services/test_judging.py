@@ -86,6 +86,29 @@ def test_no_skein_of_one_colour_is_said_to_differ():
     assert false == 0
 
 
+def test_the_hard_edge_of_a_shadow_across_the_table_makes_no_skein_differ():
+    codes = render(scene(labs=[TEAL] * 6))
+    codes[:, 600:] = codes[:, 600:] * 0.7 ** (1 / 2.4)  # three skeins get 70 % of the light of the others and the chart
+
+    result = judge([jpeg(codes)], chart=CORNERS, boxes=BOXES)
+
+    assert all(pair.low == 0 for pair in result.pairs)
+    assert len(result.sets) == 1
+
+
+def test_light_that_nothing_shows_moves_chroma_with_lightness():
+    magenta = np.array([42.0, 48.0, -14.0])
+    # the board is overexposed, so that it does not show the light, which falls by 21 % from one skein to the last
+    codes = render(scene(labs=[magenta] * 6, board=1.4, gradient=(0.13, 0.0)))
+
+    result = judge([jpeg(codes)], chart=CORNERS, boxes=BOXES)
+
+    assert result.light_uneven_frac is None
+    assert any("No plain ground" in note for note in result.notes)
+    assert max(pair.de00 for pair in result.pairs) > 2
+    assert all(pair.low == 0 for pair in result.pairs)
+
+
 def test_without_a_chart_differences_remain_and_the_colours_are_relative():
     result = judge([photo(chart_xyz=None)], chart="none", boxes=BOXES, target=tuple(TEAL))
 

@@ -48,6 +48,7 @@ class PhotoReading:
     Attributes:
         shared_lab: errors of light that move its skeins together, as `Errors` has them, shape (causes, skeins, 3).
         uneven_frac: how much the light differs between skeins, None where no ground shows it.
+        is_disputed: the chart contradicts what the ground shows of the light, so that it was not taken out.
     """
 
     chart: ChartReading
@@ -57,16 +58,21 @@ class PhotoReading:
     shared_lab: Floats
     uneven_frac: float | None
     notes: tuple[str, ...]
+    is_disputed: bool = False
 
 
 @dataclass(frozen=True)
 class Seen:
-    """A photo before its skeins are read; `middle` is the chart's, None where there is no chart."""
+    """A photo before its skeins are read; `middle` is the chart's, None where there is no chart.
+
+    `disputed` is light on the ground that was not taken out, because the chart's patches contradict it.
+    """
 
     scene: Scene
     chart: ReadChart
     boxes: tuple[Shape, ...]
     middle: Floats | None
+    disputed: LightField | None = None
 
 
 def see_photo(request: Request, reference: Reference) -> Seen:
@@ -81,14 +87,16 @@ def see_photo(request: Request, reference: Reference) -> Seen:
     for box in request.boxes:
         _check_box(box, photo)
     boxes = request.boxes or tuple(replace(box, photo=request.number) for box in find_shapes(photo, corners))
-    field = ground_light(photo, boxes, corners, chart.calibration)
+    field, disputed = ground_light(photo, boxes, corners, chart.calibration), None
     if field is not None and corners is not None:
         lit = recalibrated(photo, chart, reference, field)
-        field = field if _misses_less(lit, chart.calibration) else None  # the chart knows better than the ground
-        chart = chart if field is None else replace(chart, calibration=lit)
+        if _misses_less(lit, chart.calibration):
+            chart = replace(chart, calibration=lit)
+        else:
+            field, disputed = None, field  # the chart knows better than the ground
     middle = None if corners is None else corners.mean(axis=0)
     level = np.ones(3) if field is None or middle is None else field.channels_at(*middle)
-    return Seen(Scene(photo, chart.calibration, field, level), chart, boxes, middle)
+    return Seen(Scene(photo, chart.calibration, field, level), chart, boxes, middle, disputed)
 
 
 def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoReading:
@@ -102,8 +110,8 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
     read = tuple(_skeins(seen.scene, request, seen.boxes, first_id))
     if not read and seen.middle is None:
         raise InputError(
-            "no skein stands out from the ground in the photo: draw a box round each (--box x,y,w,h), or lay them "
-            "apart on plain white paper",
+            "no skein stands out from the ground in the photo: mark where each lies, or lay them apart on plain "
+            "white paper",
             field="box",
         )
     return PhotoReading(
@@ -111,9 +119,12 @@ def read_photo(request: Request, reference: Reference, first_id: int) -> PhotoRe
         calibration=seen.chart.calibration,
         boxes=tuple(box for box, _ in read),
         skeins=tuple(skein for _, skein in read),
-        shared_lab=_shared_lab(field, seen.middle, read),
+        shared_lab=_shared_lab(field, seen.middle, read)
+        if seen.disputed is None
+        else _shared_lab(seen.disputed, seen.middle, read, doubt_frac=1.0),
         uneven_frac=None if field is None or not read else _unevenness(field, [box for box, _ in read]),
         notes=(*seen.scene.photo.notes, *_light_notes(field)),
+        is_disputed=seen.disputed is not None,
     )
 
 
@@ -152,8 +163,17 @@ def _check_box(box: Shape, photo: LoadedPhoto) -> None:
         )
 
 
-def _shared_lab(field: LightField | None, middle: Floats | None, read: Sequence[tuple[Shape, SkeinReading]]) -> Floats:
-    """Return how the skeins' colours move with each error of the light, against the place of the chart."""
+def _shared_lab(
+    field: LightField | None,
+    middle: Floats | None,
+    read: Sequence[tuple[Shape, SkeinReading]],
+    *,
+    doubt_frac: float = TONE_DOUBT_FRAC,
+) -> Floats:
+    """Return how the skeins' colours move with each error of the light, against the place of the chart.
+
+    `doubt_frac` is by how much of a difference in light the photo errs: all of it where it was not taken out.
+    """
     if field is None or not read:
         return np.zeros((0, len(read), 3))
     x, y = np.array([_middle(shape) for shape, _ in read]).T
@@ -161,7 +181,7 @@ def _shared_lab(field: LightField | None, middle: Floats | None, read: Sequence[
     if middle is not None:
         shifts = shifts - field.shifts_at(*middle[:, None])
         log_light = log_light - np.log(field.channels_at(*middle))
-    doubt = RENDERED_DOUBT_FRAC if middle is None else TONE_DOUBT_FRAC
+    doubt = RENDERED_DOUBT_FRAC if middle is None else doubt_frac
     tint = log_light - log_light.mean(axis=1, keepdims=True)
     by_channel = CHANNEL_DOUBT_FRAC * np.eye(3)[:, None, :] * log_light
     causes = np.concatenate([shifts, doubt * log_light[None], by_channel, MIXED_DOUBT_FRAC * tint[None]])

@@ -13,6 +13,7 @@ from dyewright.core.skeins import (
     Calibration,
     Errors,
     SkeinReading,
+    log_light_slopes,
     matching_sets,
     pair_differences,
     to_target,
@@ -37,7 +38,7 @@ __all__ = [
 ]
 
 DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
-LIT_FRAC = 0.015  # estimate: of light by which the lit strands of a yarn stand for its colour
+LIT_FRAC = 0.035  # of light by which the lit strands of a yarn stand for its colour (measured on drawn skeins: 0.035)
 SCALE_FRAC = 0.05  # estimate: of a difference, read through a chart
 RENDERED_SCALE_FRAC = 0.15  # estimate: the same without a chart: a phone's own rendering stretches contrast
 UNKNOWN_LIGHT_FRAC = 0.1  # between two places of a table lit from one side (measured on drawn scenes: 0.1)
@@ -59,6 +60,15 @@ _PLAIN_NOTE = (
     "way with colours is taken as a phone's usually is, and the intervals are as wide as that."
 )
 _SURER_NOTE = "Differences between skeins of one photo are surer than their colours."
+_NO_GROUND_NOTE = (
+    "No plain ground was found round the skeins, so the fall of light was not taken out: lay them on white paper to "
+    "tell small differences."
+)
+_DISPUTED_NOTE = (
+    "The ground grows lighter or darker across the photo in a way that the chart does not show (the edge of a shadow, "
+    "a sheet that bends), so the fall of light was not taken out and small differences cannot be told: let skeins and "
+    "chart lie in one even light."
+)
 _RELATIVE_NOTE = (
     "No chart: the colours are relative to this camera and light and have no interval; differences hold better."
 )
@@ -252,7 +262,7 @@ def _skein_colour(
     chart_sd = calibration.colour_sd_lab(reading.lab)
     if chart_sd is None:
         return colour
-    lit_sd = np.array([LIT_FRAC * (lab[0] + 16) / 3, 0, 0])  # dL*/(dY/Y) = 116 (Y/Yn)^(1/3) / 3
+    lit_sd = LIT_FRAC * log_light_slopes(reading.lab).sum(axis=-1)
     sd = np.sqrt(reading.sd_lab**2 + chart_sd**2 + lit_sd**2)
     half = Z95 * sd
     low, high = (reading.lab - half).tolist(), (reading.lab + half).tolist()
@@ -281,7 +291,7 @@ def _own_sd(skein: SkeinReading, reading: PhotoReading, photos: int) -> np.ndarr
     """Return the standard error of a skein for itself: within one photo the chart's error is shared."""
     variance = np.square(skein.sd_lab)
     if reading.uneven_frac is None:
-        variance = variance + (UNKNOWN_LIGHT_FRAC * (skein.lab[0] + 16) / 3 * np.array([1, 0, 0])) ** 2
+        variance = variance + (UNKNOWN_LIGHT_FRAC * log_light_slopes(skein.lab).sum(axis=-1)) ** 2
     chart_sd = reading.calibration.colour_sd_lab(skein.lab)
     if photos > 1 and chart_sd is not None:
         variance = variance + (JOINED_FRAC * chart_sd) ** 2
@@ -302,9 +312,6 @@ def _notes(readings: Sequence[PhotoReading], reference: Reference, *, has_target
     if len(known) == len(uneven):
         said.append(f"Light across the ground differs by {100 * max(known):.0f} % between skeins; it was taken out.")
     else:
-        said.append(
-            "No plain ground was found round the skeins, so the fall of light was not taken out: lay them on white "
-            "paper to tell small differences."
-        )
+        said.append(_DISPUTED_NOTE if any(reading.is_disputed for reading in readings) else _NO_GROUND_NOTE)
     said.append("The tolerance is in ΔE00. Judge skeins dry: damp yarn is darker.")
     return tuple(said)
