@@ -61,6 +61,8 @@ def test_the_lot_carries_the_sentence_and_its_verdict(fresh, run, verdict):
     lot = re.search(r'href="(/demo/lots/[0-9a-f-]{36})"', answer.text)[1]
 
     assert "A lot of its own" in fresh.get(lot).text
+    assert f'href="{verdict}"' in fresh.get(lot).text
+    assert f'href="{verdict}"' in fresh.get(run).text
     again = fresh.post(form)
     assert again.url.path == lot
 
