@@ -12,31 +12,31 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2] / "benchmarks"))
 import judging_scenes
 from judging_scenes import options_from, run, summary
 
-PLAIN = ("--ground", "white paper", "--megapixels", "1.5", "--boxes", "given")
-SCENES = 8
+CAREFUL = ("--careful", "--boxes", "given")
+SCENES = 6
 
 
 def trial(*options: str) -> argparse.Namespace:
-    return options_from([*PLAIN, "--scenes", str(SCENES), *options])
+    return options_from([*CAREFUL, "--scenes", str(SCENES), *options])
 
 
 @pytest.fixture(scope="module")
 def equal():
-    return run(trial("--kind", "equal", "--lamp", "D55"))
+    return run(trial("--kind", "equal"))
 
 
 @pytest.fixture(scope="module")
 def one_off():
-    return run(trial("--kind", "one-off", "--off", "1.5", "--lamp", "D55", "--first", "51"))
+    return run(trial("--kind", "one-off", "--off", "1.5", "--first", "51"))
 
 
-# The goal is 95 of 100 scenes (issue of the verdict by photo); 8 scenes can only tell a broken judge from a sound one:
-# one that is right 95 times of 100 fails a bound of 2 in 8 once in 17 trials of other seeds, and never in these.
+# The goal is 95 of 100 scenes; the benchmark with 40 careful scenes a kind gave 0 of 39 false and 33 of 34 found.
+# Six scenes a kind can only tell a broken judge from a sound one, so one slip in six is let pass.
 def test_equal_skeins_are_not_called_different(equal):
     told = summary(equal)
 
     assert told["failed"] == 0
-    assert told["false_differs"] <= 1 / 8
+    assert told["false_differs"] <= 0.2  # one of six
     assert told["false_beyond"] == 0
     assert told["held_of_pairs"] >= 0.95
 
@@ -45,27 +45,39 @@ def test_a_skein_that_is_off_is_found(one_off):
     told = summary(one_off)
 
     assert told["failed"] == 0
-    assert told["found"] >= 7 / 8
+    assert told["found"] >= 0.8  # five of six
     assert told["held_of_pairs"] >= 0.95
 
 
 def test_intervals_of_colours_hold(equal, one_off):
-    assert summary([*equal, *one_off])["held_of_skeins"] >= 0.9
+    # 0.92 in the benchmark; what is lost is read too dark, where strands are too fine to tell lit from shaded.
+    assert summary([*equal, *one_off])["held_of_skeins"] >= 0.8
 
 
-def test_a_judge_with_half_the_interval_would_be_caught(equal, monkeypatch):
+def third(value, low, high):
+    """An interval a third as wide about the same value."""
+    return value - (value - low) / 3, value + (high - value) / 3
+
+
+def test_a_judge_that_is_three_times_too_sure_would_be_caught(monkeypatch):
     honest = judging_scenes.judge
 
     def sure(*arguments, **named):
         result = honest(*arguments, **named)
-        pairs = tuple(
-            replace(p, low=p.de00 - (p.de00 - p.low) / 3, high=p.de00 + (p.high - p.de00) / 3) for p in result.pairs
-        )
-        return replace(result, pairs=pairs)
+        pairs = []
+        for pair in result.pairs:
+            low, high = third(pair.de00, pair.low, pair.high)
+            pairs.append(replace(pair, low=low, high=high))
+        skeins = []
+        for skein in result.skeins:
+            low, high = third(*map(np.array, (skein.lab, skein.lab_low, skein.lab_high)))
+            skeins.append(replace(skein, lab_low=tuple(low), lab_high=tuple(high)))
+        return replace(result, pairs=tuple(pairs), skeins=tuple(skeins))
 
     monkeypatch.setattr(judging_scenes, "judge", sure)
 
-    told = summary(run(trial("--kind", "equal", "--lamp", "D55")))
+    told = summary(run(trial("--kind", "equal")))
 
     assert told["held_of_pairs"] < 0.95
-    assert told["false_differs"] > np.mean([bool(one.says_differs) for one in equal])
+    assert told["false_differs"] > 0.2
+    assert told["held_of_skeins"] < 0.8
