@@ -92,8 +92,8 @@ def test_in_every_picture_of_a_notebook_a_chart_is_read_well_or_not_at_all(noteb
 
 
 def test_a_lamp_lit_photograph_is_said_to_be_warm_and_a_balanced_one_cannot_be_told():
-    # The pictures before the cloth and the wall were taken by lamp light and shown without balance (greys 8 times as red
-    # as blue); the same cut out and adapted by the notebook (cell 8, its second and fifth) show neutral greys.
+    # The pictures before the cloth and the wall were taken by lamp light and shown without balance (greys 8 times as
+    # red as blue); the same cut out and adapted by the notebook (cell 8, its second and fifth) show neutral greys.
     assert "Warm light" in reading_of(INFERENCE, 4, 0).light
     assert "Warm light" in reading_of(INFERENCE, 4, 1).light
     assert "cannot be told" in reading_of(SEGMENTATION, 8, 1).light
