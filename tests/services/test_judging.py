@@ -96,6 +96,17 @@ def test_the_hard_edge_of_a_shadow_across_the_table_makes_no_skein_differ():
     assert len(result.sets) == 1
 
 
+def test_a_skein_in_a_shadow_of_its_own_is_told_and_does_not_differ():
+    codes = render(scene(labs=[TEAL] * 6, gradient=(0.1, 0.0)))
+    codes[250:, :240] = codes[250:, :240] * 0.7 ** (1 / 2.4)  # 70 % of the light on the first skein and its ground
+
+    result = judge([jpeg(codes)], chart=CORNERS, boxes=BOXES)
+
+    assert "a shadow lies here" in result.skeins[0].warnings[0]
+    assert not any("shadow" in words for skein in result.skeins[2:] for words in skein.warnings)
+    assert all(pair.low == 0 for pair in result.pairs)
+
+
 def test_light_that_nothing_shows_moves_chroma_with_lightness():
     magenta = np.array([42.0, 48.0, -14.0])
     # the board is overexposed, so that it does not show the light, which falls by 21 % from one skein to the last

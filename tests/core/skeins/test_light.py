@@ -49,6 +49,19 @@ def test_a_shadow_and_a_label_do_not_bend_it():
     assert field.at(3000, 1000) / field.at(0, 1000) == pytest.approx(np.exp(0.4), rel=0.03)
 
 
+def test_a_shadow_that_the_surface_does_not_follow_is_told_of_the_places_in_it():
+    light = lit(np.exp(0.2 * (X - 1500) / 1500))
+    light[(X < 1000) & (Y < 1000)] *= 0.7
+
+    field = light_field(X, Y, light)
+
+    assert field.shaded_frac((300, 300, 500, 700), 200) == pytest.approx(0.3, abs=0.03)  # what was taken off above
+    assert field.shaded_frac((2000, 300, 2200, 700), 200) < 0.01
+    # more than half of what lies within 200 px of this place is lit: its edge alone touches the shadow
+    assert field.shaded_frac((950, 300, 1300, 700), 200) < 0.01
+    assert field.shaded_frac((5000, 300, 5200, 700), 200) == 0  # no ground there
+
+
 def test_less_light_away_from_skeins_is_followed_and_a_skeins_own_shadow_is_not():
     dusk = np.exp(-0.15 / (1 + np.exp(-(X - 2000) / 200)))  # a person stands at one side of the table
     shade = np.where((np.abs(X - 700) < 80) & (np.abs(Y - 1000) < 400), 0.8, 1.0)

@@ -60,6 +60,8 @@ class LightField:
         scatter_frac: how far cells of the ground lie about the surface.
         local_frac: how far whole blocks of it do: light (or ground) that the surface does not follow.
         mixed_frac: how much a channel changes against the others across the ground; 0 where that may be chance.
+        cells: x and y in pixels of every cell of ground, those in shadow too, and by how much the logarithm of its
+            light lies above the surface, shape (cells, 3).
     """
 
     coefficients: Floats
@@ -69,6 +71,7 @@ class LightField:
     scatter_frac: float
     local_frac: float
     mixed_frac: float
+    cells: Floats
 
     def at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the light at places of the photo, all channels as one; 1 in the middle."""
@@ -81,6 +84,23 @@ class LightField:
     def shifts_at(self, x_px: ArrayLike, y_px: ArrayLike) -> Floats:
         """Return the errors of log light at places, shape (blocks, places, 3): squares add up to the variance."""
         return np.asarray(np.einsum("nt,btc->bnc", self._terms(x_px, y_px), self.shifts), float)
+
+    def shaded_frac(self, sides_px: tuple[float, float, float, float], reach_px: float) -> float:
+        """Return by what share half of the ground round a place is darker than the surface; 0 where it is not.
+
+        A skein's own shadow takes less than half of the ground round it: where half is dark, a shadow lies on it.
+
+        Args:
+            sides_px: left, top, right and bottom of the place.
+            reach_px: how far round it ground is looked at.
+        """
+        x, y, off = self.cells.T
+        left, top, right, bottom = sides_px
+        away = np.hypot(np.maximum(np.maximum(left - x, x - right), 0), np.maximum(np.maximum(top - y, y - bottom), 0))
+        near = off[away < reach_px]
+        if len(near) < LEAST_CELL_POINTS:
+            return 0.0
+        return float(max(0.0, 1 - np.exp(np.median(near))))
 
     def _light(self, x_px: ArrayLike, y_px: ArrayLike, coefficients: Floats) -> Floats:
         """Return exp of the surface; where x is a row and y a column, powers are taken of those alone."""
@@ -135,7 +155,7 @@ def light_field(
     kept = _unshaded(cells)
     if kept.sum() < max(LEAST_CELLS, _LEAST_SHARE * len(kept)) or len(np.unique(cells.block[kept])) < LEAST_BLOCKS:
         return None
-    return _fitted(_of(cells, kept), middle, size)
+    return _fitted(cells, kept, middle, size)
 
 
 def log_light_slopes(lab: ArrayLike) -> Floats:
@@ -196,7 +216,8 @@ def _median(values: Floats) -> float:
     return float(np.median(values)) if len(values) else 0.0
 
 
-def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
+def _fitted(cells: _Cells, kept: Bools, middle: Floats, size: float) -> LightField | None:
+    ground = _of(cells, kept)
     level = ground.log_light.mean(axis=1, keepdims=True)
     bend, bends, off = _best(ground, level, LEVEL_DEGREES)
     tint, tints, _ = _best(ground, ground.log_light - level, COLOUR_DEGREES)
@@ -206,6 +227,7 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
     mixed = _mixed(ground.terms[:, 1:], tint[1:], tints[:, 1:])
     if not mixed:
         tint, tints = np.zeros_like(tint), np.zeros_like(tints)
+    every_off = cells.log_light.mean(axis=1, keepdims=True) - cells.terms @ bend
     blocks = [off[ground.block == block].mean() for block in np.unique(ground.block)]
     return LightField(
         coefficients=(bend + tint)[1:],
@@ -215,6 +237,7 @@ def _fitted(ground: _Cells, middle: Floats, size: float) -> LightField | None:
         scatter_frac=scatter,
         local_frac=float(np.sqrt(np.mean(np.square(blocks)))),
         mixed_frac=mixed,
+        cells=np.hstack([cells.terms[:, 1:3] * size + middle, every_off]),
     )
 
 

@@ -20,6 +20,7 @@ from dyewright.core.skeins import (
     straightened,
 )
 from dyewright.photo.load import LoadedPhoto
+from dyewright.services.judging._ground import RING_FRAC
 
 __all__ = ["Scene", "read_shape"]
 
@@ -29,6 +30,7 @@ Bools = NDArray[np.bool_]
 TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
 ROUNDING_PIXELS = 20_000  # enough to see how stored values scatter
 LOSSY_FRAC = 0.0008  # of a channel: a lossy file smooths colour over strands and gaps (measured on drawn skeins)
+SHADED_FRAC = 0.05  # of light: 1 of L*, which an eye would take for another shade; ours
 SKEIN_PIXELS = 120_000  # a larger skein is averaged down to about this many: strands stay apart in it
 
 
@@ -65,7 +67,8 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     pixels = SkeinPixels(scene.calibration.xyz_of_light(seen), inside_outline(shape.outline, x, y), ~clipped, x, y)
     reading = read_skein(pixels, scene.calibration.white, title=title)
     rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], light.mean(axis=(0, 1)))
-    local = 0.0 if scene.field is None else scene.field.local_frac
+    shaded = _shaded_frac(scene.field, shape)
+    local = 0.0 if scene.field is None else max(scene.field.local_frac, shaded)
     slopes = log_light_slopes(reading.lab)
     lossy = 0.0 if scene.photo.luma_chroma_steps is None else LOSSY_FRAC
     left_over = np.sqrt(rounding**2 + (local * slopes.sum(axis=-1)) ** 2 + lossy**2 * np.sum(slopes**2, axis=-1))
@@ -73,8 +76,23 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     return replace(
         reading,
         sd_lab=np.hypot(reading.sd_lab, left_over),
-        warnings=(*reading.warnings, *filter(None, [outside])),
+        warnings=(*reading.warnings, *filter(None, [outside, _shaded_words(shaded)])),
         grid=replace(reading.grid, sd_lab=np.hypot(reading.grid.sd_lab, left_over)),
+    )
+
+
+def _shaded_frac(field: LightField | None, shape: Shape) -> float:
+    """Return by what share the ground round a skein is darker than the fall of light would make it."""
+    left, top, right, bottom = shape.sides
+    return 0.0 if field is None else field.shaded_frac(shape.sides, RING_FRAC * min(right - left, bottom - top))
+
+
+def _shaded_words(shaded_frac: float) -> str:
+    if shaded_frac < SHADED_FRAC:
+        return ""
+    return (
+        f"The ground round it is {100 * shaded_frac:.0f} % darker than the fall of light across the photo: a shadow "
+        "lies here, and its lightness is as unsure. Photograph it again in the light of the others."
     )
 
 
