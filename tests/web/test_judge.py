@@ -171,6 +171,17 @@ def test_skeins_are_shared_out_to_orders_on_the_page(own, verdict):
     assert "how many skeins each needs" in wrong.text
 
 
+def test_a_set_of_skeins_says_how_far_it_is_known(own, verdict):
+    page = own.get(verdict).text
+    low, high = re.findall(r'data-of="between">([\d.]+)–([\d.]+)<', page)[
+        0
+    ]  # of skeins 1 and 2, which were drawn alike
+
+    together = re.search(r"<strong>1, 2</strong> together, largest difference [\d.]+ \(([\d.]+)–([\d.]+)\)", page)
+    assert together is not None
+    assert together.groups() == (low, high)
+
+
 def test_a_verdict_is_traced_to_the_photo(own, verdict):
     page = own.get(verdict).text
 

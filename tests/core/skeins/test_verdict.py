@@ -58,7 +58,11 @@ def test_a_small_difference_is_for_alternating():
         ({(1, 2): 0.4}, 0.1, "Both match."),
         ({(1, 2): 0.9}, 0.4, "Both look alike: no difference above 1.3 ΔE00 can hide in this photo."),
         ({(1, 2): 0.94}, 0.32, "Both look alike: no difference above 1.3 ΔE00 can hide in this photo."),  # rounded up
-        ({(1, 2): 0.9}, 1.4, "Both look alike, but this photo cannot tell for 1 with 2."),
+        (
+            {(1, 2): 0.9},
+            1.4,
+            "Both look alike, but this photo is too rough to be sure: a difference of up to 2.3 ΔE00 may hide in it.",
+        ),  # 0.9 + 1.4
         ({(1, 2): 2.9}, 0.4, "Skeins 1 and 2 are each a lot of their own."),
         ({(1, 2): 1.2}, 0.4, "For skeins 1 and 2 this photo cannot tell."),
     ],

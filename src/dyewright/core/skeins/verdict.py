@@ -4,7 +4,7 @@ What can be done is in ways.py; here it is put beside what is still open.
 """
 
 from collections.abc import Sequence
-from math import ceil
+from math import ceil, comb
 
 from dyewright.core.model import PairDifference, SkeinColour, TopUp, UnevenKind, Way
 from dyewright.core.skeins.sets import is_undecided
@@ -74,6 +74,9 @@ def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
     hidden = max(pair.high for pair in doubtful)
     if hidden <= SMALL_DOUBT * tolerance_de00:
         return f"{whole} look alike: no difference above {_rounded_up(hidden):.1f} ΔE00 can hide in this photo."
+    if len(doubtful) == comb(count, 2):
+        rough = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may hide in it"
+        return f"{whole} look alike, but this photo is too rough to be sure: {rough}."
     return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}."
 
 

@@ -77,7 +77,7 @@ def verdict_page(session: Session, judgement_id: UUID, orders: str = "") -> dict
         "ways": [_way(session, judgement_id, number, way) for number, way in enumerate(result.get("ways") or (), 1)],
         "also": _beside_ways(result),
         "earlier": earlier_lots(session, judgement_id),
-        "sets": [{"ids": group, "largest": _largest_inside(group, result["pairs"])} for group in result["sets"]],
+        "sets": [_set(group, result["pairs"]) for group in result["sets"]],
         "half_width": half,
         "trust": _trust(judgement, half),
         "charts": _charts(result),
@@ -213,10 +213,10 @@ def _trust(judgement: Judgement, half: float | None) -> list[tuple[str, str]]:
     told = [("Chart", _how_found(judgement))]
     if chart.get("left_out_de00_median") is not None:
         error = chart["left_out_de00_median"]
-        told.append(("Its patches, each told from the others", f"miss by {error:.1f}"))
-        told.append(("Yarn about twice that: a colour is sure to", f"± {YARN_TIMES * error:.1f}"))
+        told.append(("Its patches, each told from the others, miss by", f"{error:.1f} ΔE00"))
+        told.append(("Yarn is read about twice as roughly: a colour is sure to", f"± {YARN_TIMES * error:.1f} ΔE00"))
     if half is not None:
-        told.append(("A difference is sure to about", f"± {half:.1f}"))
+        told.append(("A difference between skeins is sure to about", f"± {half:.1f} ΔE00"))
     told.append(("Light across the ground", _fall(uneven)))
     if chart.get("light"):
         told.append(("Light source", chart["light"]))
@@ -245,9 +245,11 @@ def _how_found(judgement: Judgement) -> str:
     return "24 patches, found by itself" if is_by_itself else "24 patches, its corners marked"
 
 
-def _largest_inside(group: list[int], pairs: list[Plain]) -> float | None:
-    inside = [pair["de00"] for pair in pairs if pair["a"] in group and pair["b"] in group]
-    return max(inside, default=None)
+def _set(group: list[int], pairs: list[Plain]) -> Plain:
+    """Return a set with its largest difference, and whether the photo leaves any of its pairs open."""
+    inside = [pair for pair in pairs if pair["a"] in group and pair["b"] in group]
+    is_open = any(pair.get("is_within", True) is None for pair in inside)
+    return {"ids": group, "largest": max(inside, key=lambda pair: pair["de00"], default=None), "is_open": is_open}
 
 
 def _usual_half(pairs: list[Plain]) -> float | None:
