@@ -38,7 +38,7 @@ __all__ = [
 ]
 
 DEFAULT_TOLERANCE = 1.0  # ΔE00; the trade's customary limit for one lot is 1.0 CMC(2:1) (common practice, no source)
-LIT_FRAC = 0.035  # of light by which the lit strands of a yarn stand for its colour (measured on drawn skeins: 0.035)
+LIT_FRAC = 0.05  # of light by which lit strands stand for a yarn's colour (drawn skeins miss 2 to 3 of L*: measured)
 SCALE_FRAC = 0.05  # estimate: of a difference, read through a chart
 RENDERED_SCALE_FRAC = 0.15  # estimate: the same without a chart: a phone's own rendering stretches contrast
 UNKNOWN_LIGHT_FRAC = 0.1  # between two places of a table lit from one side (measured on drawn scenes: 0.1)
