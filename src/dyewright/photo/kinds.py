@@ -236,15 +236,14 @@ def _check_curve(transfer: int, title: str, *, has_icc: bool) -> None:
 
 
 def _luma_chroma_steps(image: "Image") -> tuple[float, float] | None:
-    """Return the steps of an even area's luma and chroma, in 1/255; None where the file is not lossy.
+    """Return the steps of the means of a block's luma and chroma, in 1/255; None where the file is not lossy.
 
-    A JPEG's first coefficient is eight times the mean of a block [3], so its quantiser's step is an eighth in the mean,
-    and 1 by the rounding [4] at least.
+    A JPEG's first coefficient is eight times the mean of a block [3], so its quantiser's step is an eighth in the mean.
     """
     if image.format not in _LOSSY:
         return None
     tables = getattr(image, "quantization", None) or {0: [8]}
-    return max(1.0, tables[0][0] / 8), max(1.0, tables.get(1, tables[0])[0] / 8)
+    return tables[0][0] / 8, tables.get(1, tables[0])[0] / 8
 
 
 def check_size(size: tuple[int, int], title: str) -> None:

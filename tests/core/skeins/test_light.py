@@ -55,11 +55,11 @@ def test_a_shadow_that_the_surface_does_not_follow_is_told_of_the_places_in_it()
 
     field = light_field(X, Y, light)
 
-    assert field.shaded_frac((300, 300, 500, 700), 200) == pytest.approx(0.3, abs=0.03)  # what was taken off above
-    assert field.shaded_frac((2000, 300, 2200, 700), 200) < 0.01
+    assert field.off_frac((300, 300, 500, 700), 200) == pytest.approx(-0.3, abs=0.03)  # what was taken off above
+    assert field.off_frac((2000, 300, 2200, 700), 200) == pytest.approx(0, abs=0.01)
     # more than half of what lies within 200 px of this place is lit: its edge alone touches the shadow
-    assert field.shaded_frac((950, 300, 1300, 700), 200) < 0.01
-    assert field.shaded_frac((5000, 300, 5200, 700), 200) == 0  # no ground there
+    assert field.off_frac((950, 300, 1300, 700), 200) == pytest.approx(0, abs=0.01)
+    assert field.off_frac((5000, 300, 5200, 700), 200) == 0  # no ground there
 
 
 def test_less_light_away_from_skeins_is_followed_and_a_skeins_own_shadow_is_not():
@@ -142,3 +142,11 @@ def test_slopes_of_lab_are_those_of_its_cube_roots():
     slopes = log_light_slopes((50.0, 0.0, 0.0)).sum(axis=-1)
 
     assert slopes * 0.01 == pytest.approx((0.22, 0, 0), abs=1e-9)
+
+
+def test_rough_ground_is_not_taken_for_shadow():
+    # a cell holds 19 places or so, three channels each: 20 % of each leave 3 to 5 % of it, which is the ground's own scatter, not a shadow's edge
+    field = light_field(X, Y, lit(np.exp(0.2 * (X - 1500) / 1500), noise=0.2))
+
+    assert 0.02 < field.scatter_frac < 0.06
+    assert field.at(3000, 1000) / field.at(0, 1000) == pytest.approx(np.exp(0.4), rel=0.03)

@@ -85,8 +85,8 @@ class LightField:
         """Return the errors of log light at places, shape (blocks, places, 3): squares add up to the variance."""
         return np.asarray(np.einsum("nt,btc->bnc", self._terms(x_px, y_px), self.shifts), float)
 
-    def shaded_frac(self, sides_px: tuple[float, float, float, float], reach_px: float) -> float:
-        """Return by what share half of the ground round a place is darker than the surface; 0 where it is not.
+    def off_frac(self, sides_px: tuple[float, float, float, float], reach_px: float) -> float:
+        """Return by what share the ground round a place is lighter than the surface, the median; below 0 darker.
 
         A skein's own shadow takes less than half of the ground round it: where half is dark, a shadow lies on it.
 
@@ -98,9 +98,7 @@ class LightField:
         left, top, right, bottom = sides_px
         away = np.hypot(np.maximum(np.maximum(left - x, x - right), 0), np.maximum(np.maximum(top - y, y - bottom), 0))
         near = off[away < reach_px]
-        if len(near) < LEAST_CELL_POINTS:
-            return 0.0
-        return float(max(0.0, 1 - np.exp(np.median(near))))
+        return float(np.exp(np.median(near)) - 1) if len(near) >= LEAST_CELL_POINTS else 0.0
 
     def _light(self, x_px: ArrayLike, y_px: ArrayLike, coefficients: Floats) -> Floats:
         """Return exp of the surface; where x is a row and y a column, powers are taken of those alone."""

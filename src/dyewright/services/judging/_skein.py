@@ -28,9 +28,10 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 TO_LUMA_CHROMA = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])  # ITU-T T.871, 7
+BLOCK_PX = 16  # of a photo: JPEG's blocks are 8 × 8 samples (ITU-T T.81, A.1), of chroma taken at every other pixel
 ROUNDING_PIXELS = 20_000  # enough to see how stored values scatter
 LOSSY_FRAC = 0.0008  # of a channel: a lossy file smooths colour over strands and gaps (measured on drawn skeins)
-SHADED_FRAC = 0.05  # of light: 1 of L*, which an eye would take for another shade; ours
+OFF_FRAC = 0.05  # of light: 1 of L*, which an eye would take for another shade; ours
 SKEIN_PIXELS = 120_000  # a larger skein is averaged down to about this many: strands stay apart in it
 
 
@@ -66,9 +67,9 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     seen = straightened(scene.calibration.tone, np.asarray(rgb, float)) / light
     pixels = SkeinPixels(scene.calibration.xyz_of_light(seen), inside_outline(shape.outline, x, y), ~clipped, x, y)
     reading = read_skein(pixels, scene.calibration.white, title=title)
-    rounding = _rounding_sd_lab(scene, rgb[pixels.is_inside], light.mean(axis=(0, 1)))
-    shaded = _shaded_frac(scene.field, shape)
-    local = 0.0 if scene.field is None else max(scene.field.local_frac, shaded)
+    rounding = _rounding_sd_lab(scene, rgb, pixels.is_inside, BLOCK_PX / (n * step), light.mean(axis=(0, 1)))
+    off = _off_frac(scene.field, shape)
+    local = 0.0 if scene.field is None else max(scene.field.local_frac, abs(off))
     slopes = log_light_slopes(reading.lab)
     lossy = 0.0 if scene.photo.luma_chroma_steps is None else LOSSY_FRAC
     left_over = np.sqrt(rounding**2 + (local * slopes.sum(axis=-1)) ** 2 + lossy**2 * np.sum(slopes**2, axis=-1))
@@ -76,23 +77,24 @@ def read_shape(scene: Scene, shape: Shape, title: str) -> SkeinReading:
     return replace(
         reading,
         sd_lab=np.hypot(reading.sd_lab, left_over),
-        warnings=(*reading.warnings, *filter(None, [outside, _shaded_words(shaded)])),
+        warnings=(*reading.warnings, *filter(None, [outside, _off_words(off)])),
         grid=replace(reading.grid, sd_lab=np.hypot(reading.grid.sd_lab, left_over)),
     )
 
 
-def _shaded_frac(field: LightField | None, shape: Shape) -> float:
-    """Return by what share the ground round a skein is darker than the fall of light would make it."""
+def _off_frac(field: LightField | None, shape: Shape) -> float:
+    """Return by what share the ground round a skein is lighter than the fall of light would make it."""
     left, top, right, bottom = shape.sides
-    return 0.0 if field is None else field.shaded_frac(shape.sides, RING_FRAC * min(right - left, bottom - top))
+    return 0.0 if field is None else field.off_frac(shape.sides, RING_FRAC * min(right - left, bottom - top))
 
 
-def _shaded_words(shaded_frac: float) -> str:
-    if shaded_frac < SHADED_FRAC:
+def _off_words(off_frac: float) -> str:
+    if abs(off_frac) < OFF_FRAC:
         return ""
+    way = "lighter" if off_frac > 0 else "darker"
     return (
-        f"The ground round it is {100 * shaded_frac:.0f} % darker than the fall of light across the photo: a shadow "
-        "lies here, and its lightness is as unsure. Photograph it again in the light of the others."
+        f"The ground round it is {100 * abs(off_frac):.0f} % {way} than the fall of light across the photo (a shadow, "
+        "or the edge of one): its lightness is as unsure. Photograph the skeins again in one even light."
     )
 
 
@@ -114,21 +116,37 @@ def _shrunk(rgb: NDArray[np.float32], clipped: Bools) -> tuple[NDArray[np.floati
     return np.divide(total, np.float32(step * step)), ended, step
 
 
-def _rounding_sd_lab(scene: Scene, rgb: NDArray[np.floating], light: Floats) -> Floats:
+def _rounding_sd_lab(
+    scene: Scene, rgb: NDArray[np.floating], is_inside: Bools, block_px: float, light: Floats
+) -> Floats:
     """Return the standard error in L*, a*, b* of an even area's colour through the rounding of stored values.
 
-    Red, green and blue are rounded to 1/255; a lossy file rounds luma and two chromas before, to its own steps.
+    Red, green and blue are rounded to 1/255. A lossy file rounds luma and two chromas before: of blocks, their means to
+    its own steps (strands make pixels scatter, but hardly the means); of pixels, to 1/255, which larger steps hide.
     """
     is_linear, steps = scene.photo.is_linear_file, scene.photo.luma_chroma_steps
-    pixels = np.maximum(np.asarray(rgb[:: max(1, len(rgb) // ROUNDING_PIXELS)], float), 0)
-    stored = 255 * (pixels if is_linear else srgb_from_linear(pixels))
-    errors = np.diag(_left_of_rounding(stored, np.ones(3)))
+    stored = 255 * (np.maximum(rgb, 0) if is_linear else srgb_from_linear(np.maximum(rgb, 0)))
+    inside = stored[is_inside]
+    pixels = np.asarray(inside[:: max(1, len(inside) // ROUNDING_PIXELS)], float)
+    errors = np.diag(_left_of_rounding(pixels, np.ones(3)))
     if steps is not None:
-        left = _left_of_rounding(stored @ TO_LUMA_CHROMA.T, np.array([steps[0], steps[1], steps[1]]))
-        errors = np.vstack([errors, left[:, None] * np.linalg.inv(TO_LUMA_CHROMA).T])
-    moved = (np.median(stored, axis=0) + np.vstack([np.zeros(3), errors])) / 255
+        means = _block_means(stored, is_inside, max(1, round(block_px)))
+        sizes = np.array([steps[0], steps[1], steps[1]])
+        of_means = _left_of_rounding(means @ TO_LUMA_CHROMA.T, sizes)
+        of_pixels = np.where(sizes < 1, _left_of_rounding(pixels @ TO_LUMA_CHROMA.T, np.ones(3)), 0)
+        errors = np.vstack([errors, np.hypot(of_means, of_pixels)[:, None] * np.linalg.inv(TO_LUMA_CHROMA).T])
+    moved = (np.median(pixels, axis=0) + np.vstack([np.zeros(3), errors])) / 255
     labs = scene.calibration.lab((moved if is_linear else linear_from_srgb(moved)) / light)
     return np.asarray(np.linalg.norm(labs[1:] - labs[0], axis=0), float)
+
+
+def _block_means(stored: NDArray[np.floating], is_inside: Bools, side: int) -> Floats:
+    """Return the means of blocks that lie wholly inside a skein, shape (blocks, 3); all as one where none does."""
+    rows, columns = (length // side for length in is_inside.shape)
+    cut = slice(0, rows * side), slice(0, columns * side)
+    within = is_inside[cut].reshape(rows, side, columns, side).all(axis=(1, 3))
+    means = stored[cut].reshape(rows, side, columns, side, 3).mean(axis=(1, 3))[within]
+    return np.asarray(means if len(means) else stored[is_inside].mean(axis=0, keepdims=True), float)
 
 
 def _left_of_rounding(values: Floats, steps: Floats) -> Floats:
