@@ -71,6 +71,22 @@ def test_two_skeins(differences, half, said):
     assert judged([skein(1), skein(2)], differences, half)[0] == said
 
 
+def test_skeins_measured_far_apart_do_not_look_alike_however_rough_the_photo():
+    # nothing tells them apart (down to 0), so that they stay one set; what was measured is beyond the tolerance of 1
+    one = [PairDifference(1, 2, 6.0, 0.0, 13.0, 5.4, "")]
+    assert verdict([skein(1), skein(2)], one, [(1, 2)], 1.0) == (
+        "Whether both match this photo is too rough to tell: a difference of up to 13.0 ΔE00 may be there."
+    )
+    rough = [
+        PairDifference(1, 2, 1.4, 0.0, 3.0, 1.3, ""),
+        PairDifference(1, 3, 9.0, 7.0, 11.0, 8.0, "", is_within=False),
+        PairDifference(2, 3, 9.0, 7.0, 11.0, 8.0, "", is_within=False),
+    ]
+    assert verdict([skein(1), skein(2), skein(3)], rough, [(1, 2), (3,)], 1.0) == (
+        "Whether 1 and 2 match this photo cannot tell; skein 3 is a lot of its own."
+    )
+
+
 def test_one_skein_is_told_for_itself():
     assert judged([skein(1, uneven=2.6)], {})[0] == "Skein 1 is uneven inside."
     assert "wound onto another reel" in judged([skein(1, uneven=2.6)], {})[1]

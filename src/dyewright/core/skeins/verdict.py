@@ -50,7 +50,7 @@ def _between(skeins: Sequence[SkeinColour], pairs: Pairs, sets: Sets, tolerance_
     together = [group for group in sets if len(group) > 1]
     alone = [group[0] for group in sets if len(group) == 1]
     unsure = [skein for skein in alone if _is_unsure(skein, pairs, tolerance_de00)]
-    said = [*(_matching(group, len(together), doubtful) for group in together), *_apart(alone, unsure)]
+    said = [*(_matching(group, len(together), doubtful, tolerance_de00) for group in together), *_apart(alone, unsure)]
     said += [f"whether {listed(group)} belong with them this photo cannot tell" for group in _open_groups(pairs, sets)]
     sentence = "; ".join(said)
     return f"{sentence[0].upper()}{sentence[1:]}."
@@ -72,12 +72,15 @@ def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
     if not doubtful:
         return f"{whole} match."
     hidden = max(pair.high for pair in doubtful)
+    if _is_measured_apart(doubtful, tolerance_de00):
+        rough = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may be there"
+        return f"Whether {whole[0].lower()}{whole[1:]} match this photo is too rough to tell: {rough}."
     if hidden <= SMALL_DOUBT * tolerance_de00:
         return f"{whole} look alike: no difference above {_rounded_up(hidden):.1f} ΔE00 can hide in this photo."
+    hides = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may hide in it"
     if len(doubtful) == comb(count, 2):
-        rough = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may hide in it"
-        return f"{whole} look alike, but this photo is too rough to be sure: {rough}."
-    return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}."
+        return f"{whole} look alike, but this photo is too rough to be sure: {hides}."
+    return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}: {hides}."
 
 
 def _rounded_up(number: float) -> float:
@@ -112,10 +115,12 @@ def how_uneven(skein: SkeinColour) -> str:
             return f"is {skein.evenness.rating} inside"
 
 
-def _matching(group: tuple[int, ...], groups: int, doubtful: Pairs) -> str:
-    is_doubtful = any(pair.a in group and pair.b in group for pair in doubtful)
+def _matching(group: tuple[int, ...], groups: int, doubtful: Pairs, tolerance_de00: float) -> str:
+    inside = [pair for pair in doubtful if pair.a in group and pair.b in group]
     who = _count(len(group)) if groups == 1 and len(group) > 2 else listed(group)
-    return f"{who} look alike" if is_doubtful else f"{who} match"
+    if _is_measured_apart(inside, tolerance_de00):
+        return f"whether {who} match this photo cannot tell"
+    return f"{who} look alike" if inside else f"{who} match"
 
 
 def _apart(alone: Sequence[int], unsure: Sequence[int]) -> list[str]:
