@@ -114,6 +114,14 @@ def test_means_are_of_linear_light():
     assert colour.delta_E((np.array(ORANGE) + TEAL) / 2, mixed, method="CIE 2000") > 2
 
 
+def test_between_strands_of_one_colour_there_is_no_other():
+    yarn = replace(even_yarn(xyz(TEAL), 1.5), front_xyz=np.ones((6, 4, 3)) * xyz(TEAL))
+
+    cloth = knitted([yarn], Knitting(120, 300, 22))  # 120 × 300 stitches take many turns: all strands come up
+
+    assert np.allclose(cloth, xyz(TEAL), rtol=1e-9)
+
+
 def test_winding_anew_mixes_what_lies_side_by_side_and_keeps_the_mean():
     before = two_ended(80)
     after = rewound(before)

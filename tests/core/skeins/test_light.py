@@ -145,7 +145,7 @@ def test_slopes_of_lab_are_those_of_its_cube_roots():
 
 
 def test_rough_ground_is_not_taken_for_shadow():
-    # a cell holds 19 places or so, three channels each: 20 % of each leave 3 to 5 % of it, which is the ground's own scatter, not a shadow's edge
+    # a cell holds 19 places or so: 20 % of each leave 3 to 5 % of it, the ground's own scatter, not a shadow's edge
     field = light_field(X, Y, lit(np.exp(0.2 * (X - 1500) / 1500), noise=0.2))
 
     assert 0.02 < field.scatter_frac < 0.06

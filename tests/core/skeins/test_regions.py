@@ -162,3 +162,14 @@ def test_an_overexposed_skein_and_a_tiny_outline_are_refused():
         read(area(), usable)
     with pytest.raises(InputError, match="covers 12 × 10 pixels"):
         read(area(shape=(10, 12)))
+
+
+def test_a_narrow_skein_still_has_three_parts_across_and_one_too_narrow_is_refused():
+    # parts of a thirtieth of the length would be 18 pixels wide: one across 30
+    assert read(area(shape=(600, 30))).grid.is_read.any(axis=0).sum() >= 3
+    assert read(area(shape=(30, 600))).grid.is_read.any(axis=1).sum() >= 3
+
+    with pytest.raises(InputError, match=r"10 × 600 pixels .*at least 12 a side"):
+        read(area(shape=(600, 10)))
+    with pytest.raises(InputError, match=r"600 × 10 pixels .*at least 12 a side"):
+        read(area(shape=(10, 600)))
