@@ -83,6 +83,11 @@ def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
     return f"{whole} look alike, but this photo cannot tell for {_named_pairs(doubtful)}: {hides}."
 
 
+def _is_measured_apart(doubtful: Pairs, tolerance_de00: float) -> bool:
+    """Return whether two were measured further apart than the tolerance, if by chance: they do not look alike."""
+    return any(pair.de00 > tolerance_de00 for pair in doubtful)
+
+
 def _rounded_up(number: float) -> float:
     return ceil(10 * number) / 10
 
