@@ -205,6 +205,19 @@ def test_an_outline_is_moved_bent_undone_and_taken_out(marking, board):
     assert marking.input_value("#skein_1") == second, "the later ones move up"
 
 
+def test_a_wrong_outline_is_taken_out_beside_the_photo(marking, board):
+    assert not marking.locator("[data-tool=out]").is_visible()
+    left, top, width, height = sides(outline(marking, 1))
+    second = marking.input_value("#skein_2")
+
+    board.drag((left + width / 2, top + height / 2), (left + width / 2, top + height / 2))  # a tap
+    marking.click("[data-tool=out]")
+    assert marking.input_value("#skein_1") == second, "the later ones move up"
+
+    marking.click("[data-tool=undo]")
+    assert marking.input_value("#skein_2") == second
+
+
 def test_a_box_is_drawn_gets_a_point_and_loses_it(marking, board):
     board.drag((40, 60), (300, 200))
     assert sides(outline(marking, 4)) == pytest.approx([40, 60, 260, 140], abs=4)

@@ -222,7 +222,7 @@ def _trust(judgement: Judgement, half: float | None) -> list[tuple[str, str]]:
         told.append(("Light source", chart["light"]))
     if result["skeins"]:
         shares = [skein.get("left_out_frac", 0.0) for skein in result["skeins"]]
-        told.append(("Pixels left out (shadow, glare)", f"{100 * sum(shares) / len(shares):.0f} %"))
+        told.append(("Left out of the skeins (strands in shade, glare)", f"{100 * sum(shares) / len(shares):.0f} %"))
     return told
 
 

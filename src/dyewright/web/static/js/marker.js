@@ -310,7 +310,8 @@ function tellTools() {
   tool("draw").textContent = canClose ? "Close the outline" : `Draw a ${thing}`;
   tool("draw").disabled = rows() === null;
   const outline = chosen && outlineOf(chosen.value);
-  const can = { undo: canUndo(), point: outline && point !== null && outline.points.length > 3 && !isFixed() };
+  const canTakeOut = outline && !isFixed();
+  const can = { undo: canUndo(), out: canTakeOut, point: canTakeOut && point !== null && outline.points.length > 3 };
   for (const [name, isOn] of Object.entries(can)) if (tool(name)) tool(name).hidden = !isOn;
   tool("closer")?.setAttribute("aria-pressed", String(boards.some(({ zoom }) => zoom.isCloser())));
   help.textContent = wordsOfHelp(thing);
@@ -330,6 +331,7 @@ tools.addEventListener("click", (event) => {
   else if (name === "draw") setDrawing(!isDrawing());
   else if (name === "undo") undo();
   else if (name === "point") keeping(takeOutPoint);
+  else if (name === "out") takeOutOf(chosen);
   else if (name === "closer") boards.forEach((board) => board.zoom.toggle(middleOfChosen(board)));
   draw();
 });
@@ -353,9 +355,13 @@ function middleOfChosen(board) {
 form.addEventListener("click", (event) => {
   const button = event.target.closest("button.clear");
   if (!button) return;
-  keeping(() => takeOut(button.closest("li").querySelector("input")));
-  choose(null);
+  takeOutOf(button.closest("li").querySelector("input"));
 });
+
+function takeOutOf(input) {
+  keeping(() => takeOut(input));
+  choose(null);
+}
 
 form.addEventListener("focusin", (event) => {
   if (inputs().includes(event.target) && outlineOf(event.target.value)) choose(event.target);
