@@ -228,6 +228,13 @@ def test_a_mirrored_or_turned_chart_is_refused():
         judge([saved(codes, "PNG")], chart=((600, 400), (900, 400), (900, 600), (600, 600)), boxes=BOXES)
 
 
+def test_corners_that_begin_a_quarter_turn_off_are_refused_with_where_to_begin():
+    turned = CORNERS[1:] + CORNERS[:1]
+
+    with pytest.raises(InputError, match="clockwise from the dark-skin patch"):
+        judge([photo()], chart=turned, boxes=BOXES)
+
+
 def test_two_photos_are_joined_through_the_chart():
     other = photo(gamma=1.15, exposure=0.6, seed=7)
     boxes = [
