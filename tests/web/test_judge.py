@@ -229,6 +229,17 @@ def test_several_photos_wait_in_line_each_by_itself(own, picture):
     assert "Do these three match?" in own.get(verdict).text
 
 
+def test_the_list_counts_photos_that_could_not_be_read(fresh, picture):
+    bare = BytesIO()
+    Image.new("RGB", (400, 300), (230, 230, 228)).save(bare, "JPEG")
+    files = [("photo", (name, content, "image/jpeg")) for name, content in (("a", picture), ("b", bare.getvalue()))]
+    fresh.post("/demo/judge", files=files, data={"how": "each"})
+
+    done = until_read(fresh, "/demo/judge/waiting").text
+    assert "None waits; 1 could not be read." in done
+    assert "no skein stands out from the ground" in done
+
+
 def test_photos_of_one_lot_are_marked_on_one_page(own, picture):
     page = own.post("/judge", files=both(picture), data={"how": "together"})
 
