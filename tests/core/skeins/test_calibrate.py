@@ -3,6 +3,7 @@ import pytest
 
 from dyewright.core.colour import delta_e00, lab_from_xyz
 from dyewright.core.skeins import calibrate, relative_calibration, straightened
+from dyewright.core.skeins.tone import tone_of_greys
 from dyewright.errors import InputError
 from dyewright.services.judging._chart import reference_of
 
@@ -119,3 +120,14 @@ def test_the_shipped_reference_agrees_with_the_charts_own_spectra():
     away = delta_e00(truth, lab_from_xyz(older.xyz, white))
     assert np.median(away) < 1.2
     assert away.max() < 3.5
+
+
+def test_greys_that_a_channel_cannot_tell_apart_give_a_plainer_curve():
+    # three of six greys lie at the dark end, where a channel stores one value: no cubic goes through four places
+    true = np.array([90.0, 59.1, 36.2, 19.8, 9.0, 3.1])
+    seen = np.array([0.9, 0.59, 0.36, 0.1, 0.1, 0.1])
+
+    tone = tone_of_greys(np.stack([seen, true / 100, true / 100], axis=-1), true)
+
+    # a channel that is stored as it is comes out as it is, whatever the degree
+    assert straightened(tone, np.full((1, 3), 0.36))[0, 1:] == pytest.approx(0.36, rel=1e-6)

@@ -144,8 +144,8 @@ def calibrate(
     if used.sum() < LEAST_PATCHES:
         raise InputError(
             f"only {used.sum()} of the chart's 24 patches can be read, {LEAST_PATCHES} are needed (the others are "
-            "clipped, covered or in glare, or the corners lie beside them): photograph it again with less exposure, mark "
-            "the corners clockwise from the dark-skin patch (the brown one), or judge with --chart none",
+            "clipped, covered or in glare, or the corners lie beside them): photograph it again with less exposure, "
+            "mark the corners clockwise from the dark-skin patch (the brown one), or judge with --chart none",
             field="chart",
             value=int(used.sum()),
             limit=LEAST_PATCHES,

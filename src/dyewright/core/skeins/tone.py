@@ -53,7 +53,8 @@ def tone_of_greys(greys_rgb: Floats, greys_y: Floats) -> Tone:
             "mark its corners clockwise from the dark-skin patch (the brown one), or judge with --chart none",
             field="chart",
         )
-    degree = min(3, len(greys_y) - 2)
+    places = min(len(np.unique(channel.round(9))) for channel in seen.T)  # where a channel ends, greys are one
+    degree = min(3, len(greys_y) - 2, places - 1)
     curves = np.array([np.polyfit(channel, true, degree) for channel in seen.T])
     tone = Tone(curves, low, high)
     slopes = np.stack([_slope(tone, low + step * (high - low)) for step in np.linspace(0, 1, 9)])
