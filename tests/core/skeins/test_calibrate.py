@@ -123,7 +123,7 @@ def test_the_shipped_reference_agrees_with_the_charts_own_spectra():
 
 
 def test_greys_that_a_channel_cannot_tell_apart_give_a_plainer_curve():
-    # four of six greys lie at the dark end, where a channel stores one value: three places are left, too few for a cubic
+    # four of six greys lie at the dark end, where a channel stores one value: three places are too few for a cubic
     true = np.array([90.0, 59.1, 36.2, 19.8, 9.0, 3.1])
     seen = np.array([0.9, 0.59, 0.1, 0.1, 0.1, 0.1])
 
