@@ -75,7 +75,7 @@ def test_skeins_measured_far_apart_do_not_look_alike_however_rough_the_photo():
     # nothing tells them apart (down to 0), so that they stay one set; what was measured is beyond the tolerance of 1
     one = [PairDifference(1, 2, 6.0, 0.0, 13.0, 5.4, "")]
     assert verdict([skein(1), skein(2)], one, [(1, 2)], 1.0) == (
-        "Whether both match this photo is too rough to tell: a difference of up to 13.0 ΔE00 may be there."
+        "This photo is too rough to tell whether both match: a difference of up to 13.0 ΔE00 may be there."
     )
     rough = [
         PairDifference(1, 2, 1.4, 0.0, 3.0, 1.3, ""),

@@ -74,7 +74,7 @@ def _all_of_them(count: int, doubtful: Pairs, tolerance_de00: float) -> str:
     hidden = max(pair.high for pair in doubtful)
     if _is_measured_apart(doubtful, tolerance_de00):
         rough = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may be there"
-        return f"Whether {whole[0].lower()}{whole[1:]} match this photo is too rough to tell: {rough}."
+        return f"This photo is too rough to tell whether {whole[0].lower()}{whole[1:]} match: {rough}."
     if hidden <= SMALL_DOUBT * tolerance_de00:
         return f"{whole} look alike: no difference above {_rounded_up(hidden):.1f} ΔE00 can hide in this photo."
     hides = f"a difference of up to {_rounded_up(hidden):.1f} ΔE00 may hide in it"
