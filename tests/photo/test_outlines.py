@@ -42,6 +42,13 @@ def test_an_empty_board_has_no_skein():
     assert boxes_of(gradient=(0.1, 0.1)) == []
 
 
+def test_ground_that_a_shadow_leaves_out_is_no_skein():
+    """Under a wide shadow the lit rest stands out from the ground, between the chart and the shadow's edge."""
+    scene = make(5, truth=Truth(number=4, form=Form.CAKE), conditions={"ground": "grey board", "dusk_frac": 0.25})
+
+    assert len(find_shapes(load_photo(scene.jpeg), scene.chart_corners)) == 4
+
+
 def test_a_patterned_ground_gives_no_guess():
     random = np.random.default_rng(2)
     codes = np.kron(random.integers(0, 255, (18, 24, 3), np.uint8), np.ones((50, 50, 1), np.uint8))

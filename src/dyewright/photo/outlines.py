@@ -41,6 +41,7 @@ _INSET_PX = 1  # pixels of the copy that an outline lies inside the edge: the ri
 _SLACK_PX = 0.8  # by which a simplified outline may be off
 _MOST_POINTS = 60
 _LEAST_DETAIL, _USUAL_DETAIL = 0.5, 0.6  # of the limit, and of the other skeins': less at the photo's edge is no yarn
+_SMOOTH_DETAIL = 0.3  # of the other skeins': less anywhere is ground that a shadow leaves out
 _BOARD = 1.25  # of the chart's patches: its frame
 
 
@@ -117,7 +118,7 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     if seen is None:
         return ()
     away = np.where(board > 0, np.float32(0), seen.away)
-    found = _without_thumbs(_bodies(away, copy.features), seen.detail)
+    found = _without_smooth(_bodies(away, copy.features), seen.detail)
     if not found:
         return ()
     least = _LEAST_SHARE * float(np.median([body.area for body in found]))
@@ -126,13 +127,14 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
     return tuple(_in_reading_order([shape for shape in shapes if shape is not None]))
 
 
-def _without_thumbs(bodies: list[_Body], detail: NDArray[np.float32]) -> list[_Body]:
-    """Return bodies without what the photo's edge cuts off and is smoother than others: a thumb, the table's grain."""
+def _without_smooth(bodies: list[_Body], detail: NDArray[np.float32]) -> list[_Body]:
+    """Return bodies without what is smoother than the others: ground in other light; at the photo's edge, a thumb too."""
     fine = [float(np.median(detail[body.window][body.mask > 0])) for body in bodies]
     is_cut = [np.any(body.low <= 0) or np.any(body.high >= detail.shape[::-1]) for body in bodies]
     usual = float(np.median([value for value, cut in zip(fine, is_cut, strict=True) if not cut] or [0]))
-    least = max(_LEAST_DETAIL, _USUAL_DETAIL * usual)
-    return [body for body, value, cut in zip(bodies, fine, is_cut, strict=True) if not cut or value >= least]
+    at_edge, anywhere = max(_LEAST_DETAIL, _USUAL_DETAIL * usual), min(_LEAST_DETAIL, _SMOOTH_DETAIL * usual)
+    limits = (at_edge if cut else anywhere for cut in is_cut)
+    return [body for body, value, limit in zip(bodies, fine, limits, strict=True) if value >= limit]
 
 
 def _board(copy: SmallCopy, chart_corners: NDArray[np.float64] | None) -> Mask:
