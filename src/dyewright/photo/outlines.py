@@ -128,7 +128,7 @@ def find_shapes(photo: LoadedPhoto, chart_corners: NDArray[np.float64] | None = 
 
 
 def _without_smooth(bodies: list[_Body], detail: NDArray[np.float32]) -> list[_Body]:
-    """Return bodies without what is smoother than the others: ground in other light; at the photo's edge, a thumb too."""
+    """Return bodies without what is smoother than the others: ground in other light, a thumb at the edge."""
     fine = [float(np.median(detail[body.window][body.mask > 0])) for body in bodies]
     is_cut = [np.any(body.low <= 0) or np.any(body.high >= detail.shape[::-1]) for body in bodies]
     usual = float(np.median([value for value, cut in zip(fine, is_cut, strict=True) if not cut] or [0]))
