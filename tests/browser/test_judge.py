@@ -156,9 +156,8 @@ def test_what_is_no_photo_is_told_beside_the_choice(page, address, tmp_path):
     assert "not a picture this tool can read" in page.inner_text("[data-wrong]")
 
 
+@pytest.mark.parametrize("page", [1280], indirect=True, ids=["desk"])  # the line is the same on a phone
 def test_ten_photos_wait_in_line_and_other_pages_answer_meanwhile(page, address, picture):
-    if page.viewport_size["width"] < 500:
-        pytest.skip("the line is the same on a phone; ten photos take their time")
     page.goto(f"{address}/demo/judge")
     content = picture.read_bytes()
     files = [{"name": f"{number}.jpg", "mimeType": "image/jpeg", "buffer": content} for number in range(10)]
