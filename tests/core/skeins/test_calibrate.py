@@ -127,7 +127,7 @@ def test_greys_that_a_channel_cannot_tell_apart_give_a_plainer_curve():
     true = np.array([90.0, 59.1, 36.2, 19.8, 9.0, 3.1])
     seen = np.array([0.9, 0.59, 0.1, 0.1, 0.1, 0.1])
 
-    tone = tone_of_greys(np.stack([seen, true / 100, true / 100], axis=-1), true)
+    tone = tone_of_greys(np.stack([seen, true / 100, true / 100], axis=-1), np.stack([true / 100] * 3, axis=-1))
 
     # a channel that is stored as it is comes out as it is, whatever the degree
     assert straightened(tone, np.full((1, 3), 0.36))[0, 1:] == pytest.approx(0.36, rel=1e-6)

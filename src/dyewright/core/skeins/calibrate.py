@@ -223,7 +223,8 @@ class ChartProblem:
         greys = GREY_ROW[used[GREY_ROW]]
         if self.is_linear or len(greys) < LEAST_GREYS:
             return None
-        return tone_of_greys(self.rgb[greys], self.xyz[greys, 1] * self.light[greys])
+        to_channels = np.linalg.inv(relative_calibration(self.white).matrix)  # as sRGB's primaries see them
+        return tone_of_greys(self.rgb[greys], self.xyz[greys] @ to_channels.T * self.light[greys, None])
 
     def matrix(self, used: Bools, tone: Tone | None, fit: Fit = Fit.LINEAR) -> Floats:
         """Return the matrix from the patches in use, their light straightened."""

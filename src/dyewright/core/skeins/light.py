@@ -34,6 +34,7 @@ LEVEL_DEGREES = (1, 2, 3, 4)  # vignetting follows the fourth power of a cosine;
 COLOUR_DEGREES = (0, 1, 2)
 SIMPLER_BY = 0.97  # a higher degree must predict left-out ground this much better; ours
 RIVAL_BY = 1.15  # a degree that foretells no worse than this is as likely; ours
+OWN_SHADOW_FRAC = 0.12  # skeins' own shadows take less from half of the ground round them (drawn skeins: up to 0.07)
 _PLAIN_LOG = 0.7  # ground stays within a factor 2 of its median light; ours
 _PLAIN_CHROMATICITY = 0.08  # and within this of its median chromaticity; ours
 _LEAST_SHARE = 0.5  # of the surroundings must be ground
@@ -60,8 +61,8 @@ class LightField:
         scatter_frac: how far cells of the ground lie about the surface.
         local_frac: how far whole blocks of it do: light (or ground) that the surface does not follow.
         mixed_frac: how much a channel changes against the others across the ground; 0 where that may be chance.
-        cells: x and y in pixels of every cell of ground, those in shadow too, and by how much the logarithm of its
-            light lies above the surface, shape (cells, 3).
+        cells: x and y in pixels of every cell of ground, those in shadow too, by how much the logarithm of its light
+            lies above the surface, and 1 where a skein's own shadow may fall, shape (cells, 4).
     """
 
     coefficients: Floats
@@ -88,17 +89,22 @@ class LightField:
     def off_frac(self, sides_px: tuple[float, float, float, float], reach_px: float) -> float:
         """Return by what share the ground round a place is lighter than the surface, the median; below 0 darker.
 
-        A skein's own shadow takes less than half of the ground round it: where half is dark, a shadow lies on it.
+        Where skeins' own shadows may fall, ground is looked at only if half of it is so dark that they do not explain
+        it, or if there is hardly any other.
 
         Args:
             sides_px: left, top, right and bottom of the place.
             reach_px: how far round it ground is looked at.
         """
-        x, y, off = self.cells.T
+        x, y, off, beside = self.cells.T
         left, top, right, bottom = sides_px
         away = np.hypot(np.maximum(np.maximum(left - x, x - right), 0), np.maximum(np.maximum(top - y, y - bottom), 0))
-        near = off[away < reach_px]
-        return float(np.exp(np.median(near)) - 1) if len(near) >= LEAST_CELL_POINTS else 0.0
+        near, open_ground = off[away < reach_px], off[(away < reach_px) & (beside == 0)]
+        if len(near) < LEAST_CELL_POINTS:
+            return 0.0
+        is_dark = float(np.median(near)) < np.log(1 - OWN_SHADOW_FRAC)
+        seen = near if is_dark or len(open_ground) < LEAST_CELL_POINTS else open_ground
+        return float(np.exp(np.median(seen)) - 1)
 
     def _light(self, x_px: ArrayLike, y_px: ArrayLike, coefficients: Floats) -> Floats:
         """Return exp of the surface; where x is a row and y a column, powers are taken of those alone."""
@@ -235,7 +241,7 @@ def _fitted(cells: _Cells, kept: Bools, middle: Floats, size: float) -> LightFie
         scatter_frac=scatter,
         local_frac=float(np.sqrt(np.mean(np.square(blocks)))),
         mixed_frac=mixed,
-        cells=np.hstack([cells.terms[:, 1:3] * size + middle, every_off]),
+        cells=np.column_stack([cells.terms[:, 1:3] * size + middle, every_off, cells.is_beside]),
     )
 
 

@@ -41,7 +41,7 @@ CANNOT_TELL = "cannot tell from this photo"
 Z95 = 1.96  # the normal deviate that holds 95 %
 LEAST_DRAWS, MOST_NUMBERS = 1000, 60_000  # draws, and draws times pairs: 4,000 draws leave ±1 % on a quantile
 LEAST_SD_LAB = 1e-6  # of L*, a*, b*: nothing is surer
-FREEDOM = 16  # degrees of freedom of a pooled standard error: eight stretches and a photo of others (estimate)
+FREEDOM = 30  # degrees of freedom of a pooled standard error: eight stretches of each of a few skeins (estimate)
 BALL95 = 1.614  # the radius that holds 95 % of errors alike in three directions, over their total: sqrt(7.815 / 3), χ²
 
 

@@ -33,20 +33,21 @@ class Tone:
     high: Floats
 
 
-def tone_of_greys(greys_rgb: Floats, greys_y: Floats) -> Tone:
+def tone_of_greys(greys_rgb: Floats, greys_light: Floats) -> Tone:
     """Return the tone curve through a grey row: a cubic in logarithms, or a line where a cubic turns back.
 
     Args:
         greys_rgb: light of three to six greys as photographed, shape (n, 3).
-        greys_y: what they are (Y, 100 for white) times the light that falls on each, shape (n,).
+        greys_light: what each channel should see of them, 1 for white, shape (n, 3). They are not quite neutral: taken
+            for it, a white patch with 4 % less blue bent that channel's curve by 10 % near white.
 
     Raises:
         InputError: the row does not fall from white to black.
     """
-    seen, true = np.log(np.maximum(greys_rgb, _DARKEST)), np.log(greys_y / 100.0)
+    seen, true = np.log(np.maximum(greys_rgb, _DARKEST)), np.log(np.maximum(greys_light, _DARKEST))
     low, high = seen.min(axis=0), seen.max(axis=0)
-    is_flat = np.any(high - low < np.ptp(true) / _STEEPNESS[1])  # covered: no line through it means anything
-    lines = np.zeros((3, 2)) if is_flat else np.array([np.polyfit(channel, true, 1) for channel in seen.T])
+    is_flat = np.any(high - low < np.ptp(true, axis=0) / _STEEPNESS[1])  # covered: no line through it means anything
+    lines = np.zeros((3, 2)) if is_flat else _fits(seen, true, 1)
     if not np.all((lines[:, 0] > _STEEPNESS[0]) & (lines[:, 0] < _STEEPNESS[1])):
         raise InputError(
             "the chart's last row does not run from white to black (part of it may be covered, the photo mirrored): "
@@ -54,11 +55,15 @@ def tone_of_greys(greys_rgb: Floats, greys_y: Floats) -> Tone:
             field="chart",
         )
     places = min(len(np.unique(channel.round(9))) for channel in seen.T)  # where a channel ends, greys are one
-    degree = min(3, len(greys_y) - 2, places - 1)
-    curves = np.array([np.polyfit(channel, true, degree) for channel in seen.T])
+    degree = min(3, len(greys_light) - 2, places - 1)
+    curves = _fits(seen, true, degree)
     tone = Tone(curves, low, high)
     slopes = np.stack([_slope(tone, low + step * (high - low)) for step in np.linspace(0, 1, 9)])
     return tone if np.all((slopes > _STEEPNESS[0]) & (slopes < _STEEPNESS[1])) else Tone(lines, low, high)
+
+
+def _fits(seen: Floats, true: Floats, degree: int) -> Floats:
+    return np.array([np.polyfit(x, y, degree) for x, y in zip(seen.T, true.T, strict=True)])
 
 
 def _slope(tone: Tone, at: Floats) -> Floats:
