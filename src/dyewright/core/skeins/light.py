@@ -29,12 +29,13 @@ CELLS_A_SIDE = 40  # along the longer side of the ground: a cell is then narrowe
 BLOCKS_A_SIDE = 6  # left out one by one: about as wide as a skein, so that what a skein hides is tried; ours
 LEAST_CELLS = 24
 LEAST_BLOCKS = 4
+LIGHTEST_RANK = 0.85  # of ground between skeins that lie close: the rest is in their shade; ours
 LEAST_CELL_POINTS = 4
 LEVEL_DEGREES = (1, 2, 3, 4)  # vignetting follows the fourth power of a cosine; more bends with every shadow
 COLOUR_DEGREES = (0, 1, 2)
 SIMPLER_BY = 0.97  # a higher degree must predict left-out ground this much better; ours
 RIVAL_BY = 1.15  # a degree that foretells no worse than this is as likely; ours
-OWN_SHADOW_FRAC = 0.12  # skeins' own shadows take less from half of the ground round them (drawn skeins: up to 0.07)
+OWN_SHADOW_FRAC = 0.16  # skeins' own shadows take less from half of the ground round them (drawn skeins: to 0.12)
 _PLAIN_LOG = 0.7  # ground stays within a factor 2 of its median light; ours
 _PLAIN_CHROMATICITY = 0.08  # and within this of its median chromaticity; ours
 _LEAST_SHARE = 0.5  # of the surroundings must be ground
@@ -103,8 +104,9 @@ class LightField:
         if len(near) < LEAST_CELL_POINTS:
             return 0.0
         is_dark = float(np.median(near)) < np.log(1 - OWN_SHADOW_FRAC)
-        seen = near if is_dark or len(open_ground) < LEAST_CELL_POINTS else open_ground
-        return float(np.exp(np.median(seen)) - 1)
+        if not is_dark and len(open_ground) < LEAST_CELL_POINTS:
+            return float(np.exp(np.quantile(near, LIGHTEST_RANK)) - 1)
+        return float(np.exp(np.median(near if is_dark else open_ground)) - 1)
 
     def _light(self, x_px: ArrayLike, y_px: ArrayLike, coefficients: Floats) -> Floats:
         """Return exp of the surface; where x is a row and y a column, powers are taken of those alone."""

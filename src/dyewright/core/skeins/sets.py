@@ -122,8 +122,13 @@ def _drawn(errors: Errors, draws: int, rng: np.random.Generator) -> Floats:
 
 
 def _pooled(sd_lab: Floats) -> Floats:
-    """Return standard errors half-way to those of all skeins: each comes from few stretches, the yarn is much alike."""
-    return np.asarray(np.sqrt((sd_lab**2 + np.mean(sd_lab**2, axis=0)) / 2 + LEAST_SD_LAB**2), float)
+    """Return standard errors, small ones raised half-way to the middle one: each comes from few stretches of like yarn.
+
+    A large one (a skein in a shadow) stays its own and makes the others no less sure.
+    """
+    own = sd_lab**2
+    raised = np.maximum(own, (own + np.median(own, axis=0)) / 2)
+    return np.asarray(np.sqrt(raised + LEAST_SD_LAB**2), float)
 
 
 def _apart(pairs: NDArray[np.intp], values: Floats) -> Floats:
