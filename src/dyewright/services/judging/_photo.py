@@ -23,7 +23,7 @@ Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 TONE_DOUBT_FRAC = 0.04  # of a difference in light: by which the grey row's curve errs there (measured: 0.01 to 0.04)
-CHANNEL_DOUBT_FRAC = 0.015  # the same of one channel against the others (measured: 0.01 to 0.02)
+CHANNEL_DOUBT_FRAC = 0.01  # the same of one channel against the others (measured: 0.01 to 0.02)
 ROUGH_LIGHT_FRAC = 0.015  # of light: half an L*, as much as an interval can bear; ours
 MIXED_DOUBT_FRAC = 0.125  # estimate: of a difference in the light's colour, which acts on yarn unlike on the ground
 RENDERED_DOUBT_FRAC = 0.25  # estimate: the same without a chart: phones bend the bright end of their tone curve
