@@ -132,7 +132,8 @@ def _without_smooth(bodies: list[_Body], detail: NDArray[np.float32]) -> list[_B
     fine = [float(np.median(detail[body.window][body.mask > 0])) for body in bodies]
     is_cut = [np.any(body.low <= 0) or np.any(body.high >= detail.shape[::-1]) for body in bodies]
     usual = float(np.median([value for value, cut in zip(fine, is_cut, strict=True) if not cut] or [0]))
-    at_edge, anywhere = max(_LEAST_DETAIL, _USUAL_DETAIL * usual), min(_LEAST_DETAIL, _SMOOTH_DETAIL * usual)
+    at_edge = max(_LEAST_DETAIL, _USUAL_DETAIL * usual)
+    anywhere = min(_LEAST_DETAIL, _SMOOTH_DETAIL * usual) if usual >= _LEAST_DETAIL else -np.inf  # all are smooth
     limits = (at_edge if cut else anywhere for cut in is_cut)
     return [body for body, value, limit in zip(bodies, fine, limits, strict=True) if value >= limit]
 
