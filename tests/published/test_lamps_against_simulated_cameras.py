@@ -50,8 +50,8 @@ def told(name, patterns, sensors):
         ("LED-B3", 0, 0),
         ("LED-B5", 0, 0),
         ("FL3.15", 0, 0),  # a daylight simulator
-        ("A", 0.6, 0),
-        ("60 A/W (Soft White)", 0.6, 0),  # a household bulb, measured
+        ("A", 0.5, 0),
+        ("60 A/W (Soft White)", 0.5, 0),  # a household bulb, measured
         ("LED-V1", 0.3, 0),
         ("FL11", 0, 0.9),
         ("Philips TL-84", 0, 0.9),  # a shop's tube, measured
